@@ -19,14 +19,26 @@ pub(crate) struct InstrumentStatement {
     pub place: Place,
 }
 
+/// What stands in the shops of a file.
+fn rows(document: &Document, source: SourceId) -> Vec<SourcedNode<'_>> {
+    let shops = document.nodes().filter(|node| node.is("shop")).map(|node| SourcedNode { node, source });
+    shops.flat_map(|shop| shop.children().collect::<Vec<_>>()).collect()
+}
+
 const KINDS: [&str; 3] = ["calibrated", "cycles", "doubt"];
 
 impl InstrumentStatement {
+    /// The names of the instruments that the shops of a file describe.
+    pub(crate) fn instruments(document: &Document) -> Vec<String> {
+        let described = rows(document, SourceId::default());
+        let described = described.into_iter().filter(|row| matches!(row.name(), "gauge" | "wrench"));
+        described.filter_map(|row| Some(row.arg_text::<String>(0)?.value)).collect()
+    }
+
     /// All that the shops of a file state.
     pub(crate) fn all(document: &Document, source: SourceId) -> Vec<InstrumentStatement> {
-        let shops = document.nodes().filter(|node| node.is("shop")).map(|node| SourcedNode { node, source });
         let mut all = Vec::new();
-        for row in shops.flat_map(|shop| shop.children().collect::<Vec<_>>()) {
+        for row in rows(document, source) {
             let Some(name) = row.arg_text::<String>(0) else { continue };
             match row.name() {
                 "doubt" => all.extend(InstrumentStatement::read(row, &name.value, &["shop", "doubt"])),

@@ -1,6 +1,8 @@
 //! What was stated of instruments is held as records are: a doubt or a calibration that goes, or says less, lets count again
 //! what did not. What is added later takes nothing back, but for words that make a doubt or a finding of fault smaller.
 
+use std::collections::BTreeSet;
+
 use super::shops::own_shops;
 use crate::finding::{Cure, Finding, Grade, Place, names};
 use crate::judging::lint::Judged;
@@ -43,13 +45,11 @@ pub(super) fn instruments(now: &Judged, before: &Judged, called: &str, against_o
         return Vec::new();
     }
     let is = known(now);
-    let held = was.iter().filter(|of| of.is_against() || !against_only && is_described(now, &of.instrument));
+    let described: BTreeSet<String> =
+        now.ledger.sources.iter().flat_map(|(_, file)| InstrumentStatement::instruments(&file.document)).collect();
+    // Of an instrument that went only what speaks against it is held.
+    let held = was.iter().filter(|of| of.is_against() || !against_only && described.contains(&of.instrument));
     held.filter_map(|was| told(was, fate(was, &is), now, before, called)).collect()
-}
-
-/// Whether an instrument is still there: of one that went, only what speaks against it is held.
-fn is_described(judged: &Judged, name: &str) -> bool {
-    judged.ledger.shop.instruments().any(|instrument| *instrument.name() == *name)
 }
 
 fn fate<'s>(was: &'s InstrumentStatement, is: &'s [InstrumentStatement]) -> StatementFate<'s> {
