@@ -454,13 +454,16 @@ fn what_was_stated_of_instruments_is_held() {
         assert_eq!(told, what == "one that says by how much", "{what}");
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    // Moved with its instrument into the machine's own file it is stated still.
-    let own = format!("shop {{\n    gauge DI-4 {{ {FAILED} }}\n{DOUBT}}}\n");
+    // What a machine's own file states is held too, and may move to the shop file above it.
+    let (failed, doubt) = (FAILED.replace("08-30", "08-29"), DOUBT.replace("06-01", "06-03"));
     let mut there = before.clone();
-    there.insert("slide/machine.kdl".into(), format!("{own}{MACHINE}"));
+    there.insert("slide/machine.kdl".into(), format!("shop {{\n    gauge DI-4 {{ {failed} }}\n{doubt}}}\n{MACHINE}"));
     let mut gone = there.clone();
     gone.insert("slide/machine.kdl".into(), MACHINE.into());
     assert_eq!(named(&lost(&there, &gone)), [GAUGE, GAUGE]);
+    let above = shop.replace(FAILED, &format!("{FAILED}; {failed}")).replace(DOUBT, &format!("{DOUBT}{doubt}"));
+    gone.insert("shop.kdl".into(), above);
+    assert_eq!(named(&lost(&there, &gone)), Vec::<String>::new());
 }
 
 /// A part may not change under records that rest on it; on a released axis its seal says so.
