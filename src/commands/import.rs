@@ -37,7 +37,8 @@ pub(crate) struct ImportArguments {
     /// Who read: a role or a staff number.
     #[arg(long, value_name = "PERSON")]
     by: String,
-    /// The stage: snug or full for torques; as-fitted, verification or service for a survey.
+    /// The stage: snug or full for torques; as-fitted, verification, service or aligning for a survey; aligning or none for
+    /// an inspection.
     #[arg(long)]
     stage: Option<String>,
     /// What a survey read: gap, straightness or height.
@@ -121,9 +122,10 @@ fn head(arguments: &ImportArguments, mapping: &Mapping, ledger: &Ledger) -> Resu
     match mapping.becomes {
         Becomes::Fasten => one_of("--stage", &arguments.stage, &["snug", "full"])?,
         Becomes::Survey => {
-            one_of("--stage", &arguments.stage, &["as-fitted", "verification", "service"])?;
+            one_of("--stage", &arguments.stage, &["as-fitted", "verification", "service", "aligning"])?;
             one_of("--survey", &arguments.survey, &["gap", "straightness", "height"])?;
         }
+        Becomes::Inspect if arguments.stage.is_some() => one_of("--stage", &arguments.stage, &["aligning"])?,
         Becomes::Inspect => {}
     }
     if let Some(temperature) = &arguments.temperature {

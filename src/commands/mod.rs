@@ -19,6 +19,7 @@ mod prompter;
 mod record;
 mod record_draft;
 mod release;
+mod release_history;
 mod release_signing;
 mod report;
 mod rules;

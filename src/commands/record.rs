@@ -47,7 +47,7 @@ pub(crate) struct RecordArguments {
     /// When: 2026-04-14T08:10, or 2026-04-14 to be asked for the time; now where nothing is said.
     #[arg(long, value_name = "MOMENT")]
     date: Option<String>,
-    /// snug or full; as-fitted, verification or service.
+    /// snug or full; as-fitted, verification or service; aligning for what is read while the rail is set.
     #[arg(long)]
     stage: Option<String>,
     /// rail or base bolts; both is for loosen.

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use super::axis::{ReadLedger, whole};
 use super::prompter::StandardPrompter;
 use super::release_signing::signed;
-use super::{BROKEN, CLEAN, CommandError, moment, output};
+use super::{BROKEN, CLEAN, CommandError, moment, output, release_history};
 use crate::finding::names;
 use crate::finding::{Finding, Locator, RuleName};
 use crate::formats::clean;
@@ -86,6 +86,16 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
             clear = false;
             refuse(&mut out, &ledger, axis, &against)?;
         }
+    }
+    let lost = release_history::lost(&disk, &found, &arguments.ledger)?;
+    if clear && !lost.is_empty() {
+        clear = false;
+        writeln!(out, "Nothing can be released: what was recorded is not as it was.")?;
+        lost.iter().take(MOST_LISTED).try_for_each(|one| writeln!(out, "{one}"))?;
+        if lost.len() > MOST_LISTED {
+            writeln!(out, "  and {} more", lost.len() - MOST_LISTED)?;
+        }
+        writeln!(out, "Nothing was written.")?;
     }
     if !clear {
         out.flush()?;

@@ -5,7 +5,7 @@
 //! and half backward under it.
 
 use super::FactError;
-use super::lying::{LyingRails, lying_rails};
+use super::lying::{Counting, LyingRails, lying_rails};
 use crate::calc::life::{Rating, Rolling};
 use crate::calc::motion::carriage::{ElasticCarriage, SpringBlock};
 use crate::calc::motion::frame::{Arrow, BodyPoint, Five};
@@ -45,8 +45,8 @@ const LOOKS_OVER_A_JOINT: f64 = 12.0;
 /// The places looked at lie no nearer than that, in mm.
 const LEAST_STEP: f64 = 1.0;
 
-/// Puts together what an axis says of its carriage. Nothing where no carriage with blocks is described.
-pub(crate) fn loaded(ledger: &Ledger, index: usize) -> Result<Option<Loaded>, FactError> {
+/// Puts together what an axis says of its carriage, and how its rails lie by the records that count. Nothing where no carriage with blocks is described.
+pub(crate) fn loaded(ledger: &Ledger, index: usize, counts: Counting) -> Result<Option<Loaded>, FactError> {
     let axis = &ledger.machine.axes[index];
     let Some(described) = &axis.carriage else { return Ok(None) };
     let blocks: Vec<usize> = (0..described.blocks.len()).filter(|at| described.blocks[*at].rail.is_some()).collect();
@@ -95,7 +95,7 @@ pub(crate) fn loaded(ledger: &Ledger, index: usize) -> Result<Option<Loaded>, Fa
         (_, None) => Some("the stroke is not stated"),
         _ => None,
     };
-    let mut lying = if without.is_none() { lying_rails(ledger, index) } else { LyingRails::default() };
+    let mut lying = if without.is_none() { lying_rails(ledger, index, counts) } else { LyingRails::default() };
     // Where nothing lies wrong and nothing yields, one place is like another.
     let same = !lying.yields && lying.rails.iter().all(|rail| rail.segments.iter().all(LyingSegment::is_plain));
     let stroke = match axis.stroke {

@@ -4,7 +4,8 @@
 //! To the left and up are plus here. A rail that follows another lies where that one lies, and as much further apart or higher as
 //! was read; which of the two is on the right is what the carriage's tracks say. A reading at a joint is the mean of both ends:
 //! half of the joint's step lies on either side. A segment that was not read in a plane lies straight, and stands by the steps
-//! of the joints before it.
+//! of the joints before it. A reading that is no proof is left out, and nothing older speaks in its place: what counts is asked
+//! of who judges.
 
 use std::collections::BTreeMap;
 
@@ -42,6 +43,8 @@ pub(crate) struct LyingRails {
     pub readings: Vec<LyingReading>,
     /// Whether each rail was read to the left and up.
     pub read: Vec<[bool; 2]>,
+    /// Whether a survey of that was left out that is no proof.
+    pub left_out: Vec<[bool; 2]>,
     /// How many joints have four steps.
     pub joints: usize,
     /// Whether any rail yields.
@@ -71,15 +74,19 @@ const STEEL: f64 = 210_000.0;
 /// More joints than any axis has would take too long: then no rail is looked at.
 const MOST_JOINTS: usize = 500;
 
-/// The rails of an axis as they lie now.
-pub(crate) fn lying_rails(ledger: &Ledger, axis: usize) -> LyingRails {
+/// Whether a record counts as proof.
+pub(crate) type Counting<'c> = &'c dyn Fn(usize) -> bool;
+
+/// The rails of an axis as they lie now, by the records that count.
+pub(crate) fn lying_rails(ledger: &Ledger, axis: usize, counts: Counting) -> LyingRails {
     let of = &ledger.machine.axes[axis];
-    let mut lying = LyingRails { read: vec![[false; 2]; of.rails.len()], ..LyingRails::default() };
+    let none = || vec![[false; 2]; of.rails.len()];
+    let mut lying = LyingRails { read: none(), left_out: none(), ..LyingRails::default() };
     if of.rails.iter().map(|rail| rail.joints.len()).sum::<usize>() > MOST_JOINTS {
         return lying;
     }
     let joints: Vec<Vec<MeasuredJoint>> =
-        (0..of.rails.len()).map(|rail| measured_joints(ledger, RailId { axis, rail }, &mut lying)).collect();
+        (0..of.rails.len()).map(|rail| measured_joints(ledger, RailId { axis, rail }, counts, &mut lying)).collect();
     lying.rails = of.rails.iter().zip(&joints).map(|(rail, joints)| plain(ledger, rail, joints)).collect();
     lying.yields = lying.rails.iter().any(|rail| !rail.is_stiff());
     // A rail that follows another is put together after it.
@@ -94,7 +101,7 @@ pub(crate) fn lying_rails(ledger: &Ledger, axis: usize) -> LyingRails {
     }
     for rail in order {
         for plane in [LEFT, UP] {
-            let known = along(ledger, RailId { axis, rail }, of, plane, &mut lying);
+            let known = along(ledger, RailId { axis, rail }, plane, counts, &mut lying);
             lying.read[rail][plane] = known.1;
             shape(&mut lying, &of.rails[rail], rail, plane, &known.0, &joints[rail]);
         }
@@ -103,14 +110,19 @@ pub(crate) fn lying_rails(ledger: &Ledger, axis: usize) -> LyingRails {
 }
 
 /// What is known of a rail in a plane, in order along it, and whether nothing about it is only relative to what is unknown.
-fn along(ledger: &Ledger, id: RailId, axis: &Axis, plane: usize, lying: &mut LyingRails) -> (Vec<Known>, bool) {
+fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mut LyingRails) -> (Vec<Known>, bool) {
+    let axis = &ledger.machine.axes[id.axis];
     let own = CurrentSurveys::planes(ledger, id, SurveyKind::Straightness);
     let wanted = if plane == LEFT { Plane::Sideways } else { Plane::Upright };
     for surveys in &own {
         let Some(readings) = surveys.latest().and_then(|record| surveys.readings(ledger, record)) else { continue };
-        if Plane::for_survey(ledger, readings.survey) == wanted {
+        if Plane::for_survey(ledger, readings.survey) != wanted {
+            continue;
+        }
+        if readings.records().into_iter().all(counts) {
             return (stations(ledger, id, &readings, plane, 1.0, lying), true);
         }
+        lying.left_out[id.rail][plane] = true;
     }
     let Some(other) = reference(ledger, id) else { return (Vec::new(), false) };
     let kind = if plane == LEFT { SurveyKind::Gap } else { SurveyKind::Height };
@@ -130,6 +142,10 @@ fn along(ledger: &Ledger, id: RailId, axis: &Axis, plane: usize, lying: &mut Lyi
     let Some(readings) = surveys.latest().and_then(|record| surveys.readings(ledger, record)) else {
         return (Vec::new(), false);
     };
+    if !readings.records().into_iter().all(counts) {
+        lying.left_out[id.rail][plane] = true;
+        return (Vec::new(), false);
+    }
     let mut all = stations(ledger, id, &readings, plane, sign, lying);
     for known in &mut all {
         let rail = &lying.rails[other.rail];
@@ -197,8 +213,8 @@ fn stations(
     all
 }
 
-/// The joints of a rail; nought where the four steps or their sign are not known.
-fn measured_joints(ledger: &Ledger, id: RailId, lying: &mut LyingRails) -> Vec<MeasuredJoint> {
+/// The joints of a rail; nought where the four steps or their sign are not known, or one of them is no proof.
+fn measured_joints(ledger: &Ledger, id: RailId, counts: Counting, lying: &mut LyingRails) -> Vec<MeasuredJoint> {
     let rail = ledger.machine.rail(id);
     let measured = |(joint, at): (usize, &crate::ledger::Joint)| {
         let Some(four) = four_steps(ledger, id, joint).filter(|four| four.signed) else {
@@ -209,6 +225,9 @@ fn measured_joints(ledger: &Ledger, id: RailId, lying: &mut LyingRails) -> Vec<M
             |patterns: &Patterns| [-patterns.side_offset().to_f64() / 1e6, patterns.height_offset().to_f64() / 1e6];
         let patterns = four.steps.patterns(facing);
         let state = joint_state(ledger, id, joint);
+        if !state.grooves.iter().flatten().all(|latest| counts(latest.record)) {
+            return MeasuredJoint::default();
+        }
         let mut from = [Vec::new(), Vec::new()];
         for groove in Groove::ALL {
             let Some(latest) = &state.grooves[groove as usize] else { continue };

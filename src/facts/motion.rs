@@ -2,6 +2,7 @@
 
 use super::FactError;
 use super::carriage::{Loaded, block_type, loaded, spot_of};
+use super::lying::Counting;
 use crate::calc::life::{Life, Reliability};
 use crate::calc::motion::cost::{TracedResult, by_reading, scatter};
 use crate::calc::motion::frame::{BodyPoint, LEFT, PITCH, ROLL, UP, YAW, error_names};
@@ -21,12 +22,12 @@ pub(crate) struct BorneLoads {
 }
 
 /// What the blocks of an axis bear along the stroke. What is lacking is said where a life is required, else at the axis.
-pub(crate) fn borne(ledger: &Ledger, index: usize) -> Result<BorneLoads, FactError> {
+pub(crate) fn borne(ledger: &Ledger, index: usize, counts: Counting) -> Result<BorneLoads, FactError> {
     let axis = &ledger.machine.axes[index];
     let required = axis.life_required.as_ref();
     let asked_at = required.map_or(axis.place, |required| required.place);
     let lacking = || FactError::new(asked_at, "no carriage with blocks is described", "describe the carriage");
-    let loaded = loaded(ledger, index)?.ok_or_else(lacking)?;
+    let loaded = loaded(ledger, index, counts)?.ok_or_else(lacking)?;
     let share = required.and_then(|required| required.reliability).map_or(RATED, |share| share.value);
     let reliability = reliability_of(Some(share)).ok_or_else(|| {
         let what = format!("there is no life factor for a reliability of {}", share.number());
@@ -78,7 +79,11 @@ impl BorneLoads {
         }
         for (plane, word) in [(LEFT, "sideways"), (UP, "upright")] {
             if let Some(rail) = self.unread(axis, plane) {
-                return Some(format!("how rail {} lies {word} was not surveyed", *axis.rails[rail].name));
+                let name = &*axis.rails[rail].name;
+                return Some(match self.loaded.lying.left_out[rail][plane] {
+                    true => format!("the survey of how rail {name} lies {word} is no proof"),
+                    false => format!("how rail {name} lies {word} was not surveyed"),
+                });
             }
         }
         let lifts = self.blocks(axis).into_iter().find_map(|(block, of)| Some((block, of.lifts?)));
@@ -182,8 +187,8 @@ pub(crate) struct Moving {
 }
 
 /// All of it.
-pub(crate) fn moving(ledger: &Ledger, index: usize) -> Result<Moving, FactError> {
-    let borne = borne(ledger, index)?;
+pub(crate) fn moving(ledger: &Ledger, index: usize, counts: Counting) -> Result<Moving, FactError> {
+    let borne = borne(ledger, index, counts)?;
     let axis = &ledger.machine.axes[index];
     let place = axis.carriage.as_ref().map_or(axis.place, |carriage| carriage.place);
     let fault = |why: crate::calc::motion::run::MotionError| {

@@ -61,16 +61,99 @@ fn repeats_words(degrees: u32) -> String {
     format!("its repeats in the ledger ({degrees} degree{s} of freedom)")
 }
 
-/// What is known of a gauge that reads one quantity.
+/// How far what a gauge reads scatters.
+#[derive(Clone, Copy, Debug)]
+struct Scatter {
+    /// The variance of one reading; of one step where steps are read.
+    of_one: Variance,
+    source: ScatterSource,
+}
+
+impl Scatter {
+    /// As it is stated, or as its repeats in the ledger show it.
+    fn new(ledger: &Ledger, gauge: &Gauge, quantity: RepeatedQuantity, stated: Option<Variance>) -> Scatter {
+        let repeats = ledger.repeats(&gauge.name.value, quantity);
+        let pooled = repeats.map(|of| (Variance::of_repeats(of.squares, of.degrees), of.degrees));
+        let (of_one, source) = match (stated, pooled) {
+            // Twice the deviation is four times the variance. With one degree of freedom 4.6 % of sound gauges go beyond it.
+            (Some(stated), Some((pooled, degrees))) if pooled > stated.times(Whole::whole(4)) => {
+                (pooled, ScatterSource::RepeatsBeyondStated(degrees))
+            }
+            (Some(stated), _) => (stated, ScatterSource::Stated),
+            (None, Some((pooled, degrees))) => (pooled, ScatterSource::Repeats(degrees)),
+            (None, None) => (Variance::default(), ScatterSource::Unknown),
+        };
+        Scatter { of_one, source }
+    }
+
+    /// The part that the mean of so many readings has of its own: never less than its marks alone make.
+    fn of_mean(self, count: usize, marks: Variance) -> Uncertainty {
+        let mean = self.of_one.of_mean(count);
+        match self.source {
+            _ if mean <= marks => Uncertainty::known(marks),
+            ScatterSource::Repeats(degrees) | ScatterSource::RepeatsBeyondStated(degrees) => {
+                Uncertainty::estimated(mean, degrees)
+            }
+            _ => Uncertainty::known(mean),
+        }
+    }
+
+    /// Where it is known from.
+    fn words(self) -> String {
+        match self.source {
+            ScatterSource::Stated => "its stated repeatability".to_string(),
+            ScatterSource::Repeats(degrees) => repeats_words(degrees),
+            ScatterSource::RepeatsBeyondStated(degrees) => {
+                format!("{}, which scatter more than twice as much as is stated", repeats_words(degrees))
+            }
+            ScatterSource::Standard => "the graduation, which covers the repeatability of JIS B 7503".to_string(),
+            ScatterSource::Unknown => "the graduation, for want of a repeatability".to_string(),
+        }
+    }
+}
+
+/// What is known of a gauge that reads forces, in micronewtons.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct ForceCertainty {
+    error: i64,
+    graduation: i64,
+    scatter: Scatter,
+}
+
+impl ForceCertainty {
+    /// Nothing where the gauge's graduation or error is not stated.
+    pub(crate) fn new(ledger: &Ledger, gauge: &Gauge) -> Option<ForceCertainty> {
+        let (error, graduation) = (gauge.forces.permissible_error?, gauge.forces.graduation?);
+        let stated = gauge.forces.repeatability.map(|stated| Variance::of_deviation(stated.micronewtons()));
+        let scatter = Scatter::new(ledger, gauge, RepeatedQuantity::Force, stated);
+        Some(ForceCertainty { error: error.micronewtons(), graduation: graduation.micronewtons(), scatter })
+    }
+
+    /// Whether it is known how far its readings scatter.
+    pub(crate) fn is_known(&self) -> bool {
+        self.scatter.source != ScatterSource::Unknown
+    }
+
+    /// Where that is known from.
+    pub(crate) fn scatter_words(&self) -> String {
+        self.scatter.words()
+    }
+
+    /// The mean of so many readings.
+    pub(crate) fn of_mean(&self, count: usize) -> Uncertainty {
+        let own = self.scatter.of_mean(count, Variance::resolution(self.graduation));
+        Uncertainty::known(Variance::permissible_error(self.error)).and_alike(own)
+    }
+}
+
+/// What is known of a gauge that reads lengths of one quantity.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct GaugeCertainty {
     /// What it may be off by over a short travel, and which error that is in words.
     pub error: Length,
     pub error_is: &'static str,
     pub graduation: Length,
-    /// The variance of one reading's scatter; of one step's where it reads steps.
-    scatter: Variance,
-    source: ScatterSource,
+    scatter: Scatter,
     steps: bool,
 }
 
@@ -83,56 +166,33 @@ impl GaugeCertainty {
         // A step is read twice.
         let of_reading = |variance: Variance| if steps { variance.and(variance) } else { variance };
         let stated = gauge.repeatability.map(|stated| of_reading(Variance::of_deviation(stated.nm())));
-        let repeats = ledger.repeats(&gauge.name.value, quantity);
-        let pooled = repeats.map(|of| (Variance::of_repeats(of.squares, of.degrees), of.degrees));
-        let (scatter, source) = match (stated, pooled) {
-            // Twice the deviation is four times the variance. With one degree of freedom 4.6 % of sound gauges go beyond it.
-            (Some(stated), Some((pooled, degrees))) if pooled > stated.times(Whole::whole(4)) => {
-                (pooled, ScatterSource::RepeatsBeyondStated(degrees))
-            }
-            (Some(stated), _) => (stated, ScatterSource::Stated),
-            (None, Some((pooled, degrees))) => (pooled, ScatterSource::Repeats(degrees)),
-            (None, None) if standard(gauge).is_some() => (Variance::default(), ScatterSource::Standard),
-            (None, None) => (Variance::default(), ScatterSource::Unknown),
-        };
-        Some(GaugeCertainty { error, error_is, graduation, scatter, source, steps })
+        let mut scatter = Scatter::new(ledger, gauge, quantity, stated);
+        if scatter.source == ScatterSource::Unknown && standard(gauge).is_some() {
+            scatter.source = ScatterSource::Standard;
+        }
+        Some(GaugeCertainty { error, error_is, graduation, scatter, steps })
     }
 
     /// Whether it is known how far its readings scatter.
     pub(crate) fn is_known(&self) -> bool {
-        self.source != ScatterSource::Unknown
+        self.scatter.source != ScatterSource::Unknown
     }
 
     /// How far one reading scatters; one step where it reads steps. Nothing where no more is known than its graduation.
     pub(crate) const fn scatter(&self) -> Variance {
-        self.scatter
+        self.scatter.of_one
     }
 
     /// Where that is known from.
     pub(crate) fn scatter_words(&self) -> String {
-        match self.source {
-            ScatterSource::Stated => "its stated repeatability".to_string(),
-            ScatterSource::Repeats(degrees) => repeats_words(degrees),
-            ScatterSource::RepeatsBeyondStated(degrees) => {
-                format!("{}, which scatter more than twice as much as is stated", repeats_words(degrees))
-            }
-            ScatterSource::Standard => "the graduation, which covers the repeatability of JIS B 7503".to_string(),
-            ScatterSource::Unknown => "the graduation, for want of a repeatability".to_string(),
-        }
+        self.scatter.words()
     }
 
     /// The part that the mean of so many readings, or steps, has of its own.
     pub(crate) fn of_mean(&self, count: usize) -> Uncertainty {
         let marks = Variance::resolution(self.graduation.nm());
         let floor = if self.steps { marks.and(marks) } else { marks };
-        let mean = self.scatter.of_mean(count);
-        match self.source {
-            _ if mean <= floor => Uncertainty::known(floor),
-            ScatterSource::Repeats(degrees) | ScatterSource::RepeatsBeyondStated(degrees) => {
-                Uncertainty::estimated(mean, degrees)
-            }
-            _ => Uncertainty::known(mean),
-        }
+        self.scatter.of_mean(count, floor)
     }
 
     /// What it may be off by, the same in all its readings.
@@ -164,7 +224,7 @@ impl GaugeCertainty {
         let scatter = self.scatter_words();
         let (k, twice) = (factor(of), if self.steps { " twice" } else { "" });
         let (error, what, graduation) = (self.error, self.error_is, self.graduation);
-        match self.source {
+        match self.scatter.source {
             ScatterSource::Standard | ScatterSource::Unknown => {
                 format!("U = {k}u from the {what} {error} {often} and {scatter}, {graduation}{twice}")
             }

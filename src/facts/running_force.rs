@@ -4,21 +4,34 @@ use std::collections::BTreeMap;
 
 use smallvec::SmallVec;
 
-use crate::ledger::{Body, Ledger, Spanned, Target};
+use crate::ledger::{Body, ForceRow, Ledger, Target};
 use crate::quantity::{Force, Length};
 
 /// The force at one place of the carriage.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct ForceAtPosition {
+pub(crate) struct ForceAtPosition<'l> {
     pub record: usize,
-    pub position: Spanned<Length>,
-    pub force: Spanned<Force>,
+    pub row: &'l ForceRow,
+    /// Its size; of repeats their mean, rounded up to the smallest unit.
+    pub size: Force,
+}
+
+impl ForceAtPosition<'_> {
+    /// Its size as it is told: of repeats rounded up to a millionth of a newton.
+    pub(crate) fn told(&self) -> Force {
+        if self.row.forces.len() > 1 { Force::of_micronewtons(self.size.micronewtons()) } else { self.size }
+    }
 }
 
 /// The latest reading at each place, in order along the axis. A record of fewer places leaves the others as they were.
 /// A place read twice in one record keeps what lies farther from zero: which of the two holds nobody knows.
-pub(crate) fn latest(ledger: &Ledger, axis: usize) -> Vec<ForceAtPosition> {
+pub(crate) fn latest(ledger: &Ledger, axis: usize) -> Vec<ForceAtPosition<'_>> {
     since(ledger, axis, |_| true).into_values().filter_map(|all| all.last().copied()).collect()
+}
+
+/// The greatest of the latest; of those that are alike the first.
+pub(crate) fn greatest(ledger: &Ledger, axis: usize) -> Option<ForceAtPosition<'_>> {
+    latest(ledger, axis).into_iter().reduce(|most, it| if it.size > most.size { it } else { most })
 }
 
 /// The readings at each place, in the order they were taken: from the last record on that counts.
@@ -26,18 +39,18 @@ pub(crate) fn since(
     ledger: &Ledger,
     axis: usize,
     counts: impl Fn(usize) -> bool,
-) -> BTreeMap<Length, SmallVec<[ForceAtPosition; 1]>> {
+) -> BTreeMap<Length, SmallVec<[ForceAtPosition<'_>; 1]>> {
     let mut places: BTreeMap<Length, SmallVec<[ForceAtPosition; 1]>> = BTreeMap::new();
     for &record in &ledger.timeline.order {
         let Body::RunningForce(run) = &ledger.records[record].body else { continue };
         if ledger.records[record].target != Some(Target::Axis(axis)) {
             continue;
         }
-        for &(position, force) in &run.readings {
-            let reading = ForceAtPosition { record, position, force };
-            let all = places.entry(*position).or_default();
+        for row in &run.rows {
+            let reading = ForceAtPosition { record, row, size: row.size() };
+            let all = places.entry(*row.position).or_default();
             match all.last_mut() {
-                Some(other) if other.record == record && other.force.abs() >= force.abs() => {}
+                Some(other) if other.record == record && other.size >= reading.size => {}
                 Some(other) if other.record == record => *other = reading,
                 _ => {
                     if counts(record) {

@@ -51,3 +51,4 @@ pub(crate) const LEDGER_GONE: RuleName = RuleName("ledger-gone");
 pub(crate) const PART_ALTERED: RuleName = RuleName("part-altered");
 pub(crate) const DESIGN_ALTERED: RuleName = RuleName("design-altered");
 pub(crate) const PERSON_ALTERED: RuleName = RuleName("person-altered");
+pub(crate) const INSTRUMENT_ALTERED: RuleName = RuleName("instrument-altered");

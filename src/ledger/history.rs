@@ -145,13 +145,13 @@ pub(super) fn histories(machine: &Machine, records: &[Record], timeline: &Timeli
                     happened(done.support, done.place, EventKind::Shimmed, row, None);
                 }
             }
+            // What was read while the rail was set says nothing of how it lies.
+            Body::Inspect(_) | Body::Survey(_) if record.is_aligning() => {}
             Body::Inspect(_) => {
                 if let Some(super::Target::Joint(_, joint)) = record.target {
                     rail.inspections.push((joint, index));
                 }
             }
-            // What was read while the rail was set says nothing of how it lies.
-            Body::Survey(survey) if survey.is_aligning() => {}
             Body::Survey(_) => rail.surveys.push(index),
             _ => {}
         }

@@ -19,6 +19,7 @@ mod held;
 mod history;
 mod inherit;
 mod instrument;
+mod instrument_said;
 mod lifetime;
 mod load;
 mod machine;
@@ -55,8 +56,9 @@ pub(crate) use draft::SpeltValue;
 pub(crate) use elsewhere::Elsewhere;
 pub(crate) use former::GoneSegment;
 pub(crate) use held::OnHold;
-pub(crate) use history::{Event, EventKind, HeldTorque, Undone};
+pub(crate) use history::{Event, EventKind, HeldBolts, HeldTorque, Undone};
 pub(crate) use instrument::Instrument;
+pub(crate) use instrument_said::InstrumentStatement;
 pub(crate) use load::Attached;
 pub use load::Ledger;
 pub use machine::{Axis, Beam, Block, Carriage, Joint, Machine, Rail, RailId, Seam, Segment, Stretch, Stroke, Support};
@@ -67,9 +69,9 @@ pub(crate) use not_applicable::NotApplicable;
 pub(crate) use person::{Days, Permission, Person};
 pub(crate) use persons::{look, person_keys, same_person};
 pub(crate) use record::{
-    Body, Concession, Disposition, Fasten, FastenRow, Groove, GrooveReading, Inspect, ReceivedPart, Record, Release,
-    RunningForce, SealedGroup, Service, ShimRow, Signature, Stage, StationReading, Stylus, Survey, SurveyKind,
-    SurveyStage, TorqueReading, Void,
+    Body, Concession, Disposition, Fasten, FastenRow, ForceRow, Groove, GrooveReading, Inspect, InspectStage,
+    ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, ShimRow, Signature, Stage, StationReading,
+    Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,
 };
 pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;

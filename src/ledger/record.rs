@@ -6,6 +6,7 @@ use super::address::Target;
 use super::machine::{Interface, RailId, Task};
 use super::shop::PlusDirection;
 use super::spanned::{Name, Spanned, words};
+use crate::calc::exact::Ratio;
 use crate::finding::Place;
 use crate::quantity::{Force, Length, Moment, Temperature, Torque, Travel};
 
@@ -28,6 +29,13 @@ words!(
         Verification = "verification",
         Service = "service",
         /// Read at snug torque while the rail is set: kept and shown, and never judged.
+        Aligning = "aligning",
+    }
+);
+words!(
+    /// When a joint was read that is not judged.
+    InspectStage {
+        /// At snug torque while the rail is set: kept and shown, and never judged.
         Aligning = "aligning",
     }
 );
@@ -152,6 +160,7 @@ pub enum TorqueReading {
 
 #[derive(Clone, Debug, Default)]
 pub struct Inspect {
+    pub stage: Option<Spanned<InspectStage>>,
     pub gauge: Option<Spanned<Name>>,
     pub temperature: Option<Spanned<Temperature>>,
     pub plus: Option<Spanned<PlusDirection>>,
@@ -191,13 +200,6 @@ pub struct Survey {
     /// In the order they were read.
     pub stations: Vec<StationReading>,
     pub closure: Option<StationReading>,
-}
-
-impl Survey {
-    /// It was read while the rail was set: nothing is judged by it.
-    pub fn is_aligning(&self) -> bool {
-        self.stage.is_some_and(|stage| stage.value == SurveyStage::Aligning)
-    }
 }
 
 #[derive(Clone, Debug)]
@@ -271,7 +273,33 @@ pub struct ReceivedPart {
 #[derive(Clone, Debug)]
 pub struct RunningForce {
     pub gauge: Option<Spanned<Name>>,
-    pub readings: Vec<(Spanned<Length>, Spanned<Force>)>,
+    /// Place by place, each with at least one reading.
+    pub rows: Vec<ForceRow>,
+}
+
+impl RunningForce {
+    /// All that was read, place by place.
+    pub fn forces(&self) -> impl Iterator<Item = &Spanned<Force>> + Clone {
+        self.rows.iter().flat_map(|row| &row.forces)
+    }
+}
+
+/// What it took to push the carriage at one place.
+#[derive(Clone, Debug)]
+pub struct ForceRow {
+    pub place: Place,
+    pub position: Spanned<Length>,
+    /// More than one are repeats.
+    pub forces: SmallVec<[Spanned<Force>; 1]>,
+}
+
+impl ForceRow {
+    /// The mean size of its readings, whichever way each pulls. It is rounded up to the smallest unit, so that it is over a
+    /// limit just where the mean is.
+    pub fn size(&self) -> Force {
+        let sum: i128 = self.forces.iter().map(|force| force.abs().0).fold(0, i128::saturating_add);
+        Force(Ratio::new(sum, self.forces.len().max(1) as i128).map_or(sum, Ratio::away_from_zero))
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -396,6 +424,15 @@ impl Record {
             Body::Survey(survey) => survey.gauge.as_ref(),
             Body::RunningForce(run) => run.gauge.as_ref(),
             _ => None,
+        }
+    }
+
+    /// It was read while the rail was set: nothing is judged by it.
+    pub fn is_aligning(&self) -> bool {
+        match &self.body {
+            Body::Inspect(inspect) => inspect.stage.is_some_and(|stage| stage.value == InspectStage::Aligning),
+            Body::Survey(survey) => survey.stage.is_some_and(|stage| stage.value == SurveyStage::Aligning),
+            _ => false,
         }
     }
 

@@ -88,10 +88,7 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
         "loosen" => Body::Loosen(reading.loosen(row, target)),
         "shim" => Body::Shim(reading.shim(row)),
         "receive" => Body::Receive(receive(row)),
-        "running-force" => Body::RunningForce(RunningForce {
-            gauge: row.text("gauge"),
-            readings: row.named("at").filter_map(|row| Some((row.arg_amount(0)?, row.arg_amount(1)?))).collect(),
-        }),
+        "running-force" => Body::RunningForce(reading.running_force(row)),
         "attach" => Body::Attach(Attach { file: row.text("file"), sha256: row.text("sha256") }),
         "void" => Body::Void(Void {
             kind: row.arg_text(0),

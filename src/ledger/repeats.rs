@@ -2,16 +2,17 @@
 
 use std::collections::BTreeMap;
 
-use super::record::{Body, Record, StationReading, Survey, SurveyKind};
+use super::record::{Body, Record, RunningForce, StationReading, Survey, SurveyKind};
 use super::spanned::Name;
 
-/// What a gauge reads several times at one place: the step of a groove, or a station of a survey.
+/// What a gauge reads several times at one place: the step of a groove, a station of a survey, the size of a force.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum RepeatedQuantity {
     Step,
     Gap,
     Straightness,
     Height,
+    Force,
 }
 
 impl From<SurveyKind> for RepeatedQuantity {
@@ -27,14 +28,14 @@ impl From<SurveyKind> for RepeatedQuantity {
 /// The repeats of one gauge and quantity, those of each place about their own mean.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Repeats {
-    /// The sum of the squared deviations, in nm², that of each place rounded up.
+    /// The sum of the squared deviations, that of each place rounded up: of lengths in nm², of forces in µN².
     pub squares: u128,
     /// Its degrees of freedom: one less than there are readings, for each place.
     pub degrees: u32,
 }
 
 impl Repeats {
-    /// Takes the readings of one place, in nm.
+    /// Takes the readings of one place, in nm or µN.
     pub(crate) fn take(&mut self, readings: impl Iterator<Item = i64> + Clone) {
         let count = readings.clone().count() as u128;
         let Some(first) = readings.clone().next().filter(|_| count > 1) else { return };
@@ -64,6 +65,8 @@ pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>, held: impl
         let Some(gauge) = record.gauge() else { continue };
         let mut own: Vec<(RepeatedQuantity, Repeats)> = Vec::new();
         match &record.body {
+            // What is read while the rail is set is no evidence of anything.
+            _ if record.is_aligning() => {}
             Body::Inspect(inspect) => {
                 let mut repeats = Repeats::default();
                 for groove in inspect.grooves.iter().filter(|groove| groove.pairs.len() > 1) {
@@ -71,9 +74,8 @@ pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>, held: impl
                 }
                 own.push((RepeatedQuantity::Step, repeats));
             }
-            // What is read while the rail is set is no evidence of anything.
-            Body::Survey(survey) if survey.is_aligning() => {}
             Body::Survey(survey) => own.extend(survey.kind.map(|kind| (kind.value.into(), of_survey(survey)))),
+            Body::RunningForce(run) => own.push((RepeatedQuantity::Force, of_run(run))),
             _ => {}
         }
         own.retain(|(_, repeats)| repeats.degrees > 0);
@@ -87,6 +89,14 @@ pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>, held: impl
         }
     }
     all
+}
+
+fn of_run(run: &RunningForce) -> Repeats {
+    let mut repeats = Repeats::default();
+    for row in run.rows.iter().filter(|row| row.forces.len() > 1) {
+        repeats.take(row.forces.iter().map(|force| force.abs().micronewtons()));
+    }
+    repeats
 }
 
 /// A station in two rows was read again: repeats like those in one row.

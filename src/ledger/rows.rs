@@ -262,6 +262,16 @@ impl<'a> RowReader<'a> {
         survey
     }
 
+    pub(crate) fn running_force(&mut self, row: SourcedNode) -> RunningForce {
+        let rows = row.named("at").filter_map(|row| {
+            let mut args = row.args();
+            let position = args.next()?.amount()?;
+            let forces: SmallVec<_> = args.filter_map(|cell| cell.amount()).collect();
+            (!forces.is_empty()).then(|| ForceRow { place: row.place(), position, forces })
+        });
+        RunningForce { gauge: row.text("gauge"), rows: rows.collect() }
+    }
+
     fn station(&mut self, row: SourcedNode) -> Option<StationReading> {
         let mut args = row.args();
         let first = args.next()?;
@@ -322,6 +332,7 @@ impl<'a> RowReader<'a> {
             match name {
                 "gauge" => inspect.gauge = cell.text(),
                 "temperature" => inspect.temperature = cell.amount(),
+                "stage" => inspect.stage = cell.word(),
                 "plus" => inspect.plus = cell.word(),
                 "stylus" => inspect.stylus = cell.word(),
                 "position" => inspect.position = cell.amount(),

@@ -266,6 +266,7 @@ impl Record {
                 all.extend(fasten.stage.map(|stage| ("stage", stage.word().to_string())));
                 all.push(("interface", fasten.interface.word().to_string()));
             }
+            Body::Inspect(inspect) => all.extend(inspect.stage.map(|stage| ("stage", stage.word().to_string()))),
             Body::Survey(survey) => {
                 all.extend(survey.kind.map(|kind| ("survey", kind.word().to_string())));
                 all.extend(survey.stage.map(|stage| ("stage", stage.word().to_string())));

@@ -172,6 +172,23 @@ amount!(
     /// A force in units of 10⁻¹⁸ N, fine enough to hold converted lbf exactly.
     Force, i128, Dimension::Force, 18, "10⁻¹⁸ N"
 );
+impl Force {
+    const MICRONEWTON: i128 = 1_000_000_000_000;
+
+    /// Its size in whole micronewtons, rounded up: small enough for squares, and finer than any gauge.
+    #[must_use]
+    pub fn micronewtons(self) -> i64 {
+        let whole = (self.abs().0.saturating_add(Self::MICRONEWTON - 1)) / Self::MICRONEWTON;
+        i64::try_from(whole).unwrap_or(i64::MAX)
+    }
+
+    /// So many micronewtons.
+    #[must_use]
+    pub fn of_micronewtons(count: i64) -> Force {
+        Force(i128::from(count) * Self::MICRONEWTON)
+    }
+}
+
 amount!(
     /// A mass in units of 10⁻¹² kg, fine enough to hold converted pounds exactly.
     Mass, i128, Dimension::Mass, 12, "10⁻¹² kg"

@@ -94,7 +94,10 @@ impl<'l> Case<'l> {
     /// What the blocks of an axis bear along the stroke, or what is lacking to work it out.
     pub(super) fn borne(&self, axis: usize) -> Result<&BorneLoads, FactError> {
         let all = self.facts.borne.get_or_init(|| self.machine.axes.iter().map(|_| OnceCell::new()).collect());
-        all[axis].get_or_init(|| borne(self.ledger, axis)).as_ref().map_err(FactError::clone)
+        all[axis]
+            .get_or_init(|| borne(self.ledger, axis, &|record| self.counts(record)))
+            .as_ref()
+            .map_err(FactError::clone)
     }
 
     /// The numbers of a survey record that counts; nothing where it has no reading.

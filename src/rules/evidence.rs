@@ -157,7 +157,7 @@ impl<'l> Case<'l> {
     fn places_covered(&self, record: usize, run: &RunningForce) -> bool {
         let target = self.ledger.records[record].target;
         let reads = |later: usize, at: Length| match &self.ledger.records[later].body {
-            Body::RunningForce(run) => run.readings.iter().any(|(place, _)| **place == at),
+            Body::RunningForce(run) => run.rows.iter().any(|row| *row.position == at),
             _ => false,
         };
         let later: Vec<usize> = self
@@ -165,7 +165,7 @@ impl<'l> Case<'l> {
             .filter(|(later, it)| it.target == target && self.after(*later, record) && self.counts(*later))
             .map(|(later, _)| later)
             .collect();
-        run.readings.iter().all(|(at, _)| later.iter().any(|later| reads(*later, **at)))
+        run.rows.iter().all(|row| later.iter().any(|later| reads(*later, *row.position)))
     }
 
     fn bolts_covered(&self, id: RailId, record: usize, fasten: &Fasten) -> bool {

@@ -43,18 +43,18 @@ impl Evidence {
 
 /// Whether a record says what was done or read: what another one may rest on.
 pub(crate) fn is_evidence(record: &Record) -> bool {
-    let light = matches!(&record.body, Body::Inspect(inspect) if inspect.light.is_some());
+    let light = matches!(&record.body, Body::Inspect(inspect) if inspect.light.is_some() && !record.is_aligning());
     needs_instrument(record) || light || matches!(&record.body, Body::Shim(shim) if !shim.rows.is_empty())
 }
 
 /// Whether a record has something in it that an instrument must vouch for. Light is looked for without one.
 pub(in crate::rules) fn needs_instrument(record: &Record) -> bool {
     match &record.body {
+        _ if record.is_aligning() => false,
         Body::Fasten(fasten) => !fasten.rows.is_empty(),
         Body::Inspect(inspect) => !inspect.grooves.is_empty(),
-        Body::Survey(survey) if survey.is_aligning() => false,
         Body::Survey(survey) => survey.stations.iter().any(|station| !station.readings.is_empty()),
-        Body::RunningForce(run) => !run.readings.is_empty(),
+        Body::RunningForce(run) => !run.rows.is_empty(),
         _ => false,
     }
 }

@@ -151,9 +151,9 @@ fn numbers(case: &Case, limits: &Rulebook, index: usize) -> Option<Vec<JudgedNum
         }
         Body::RunningForce(run) => {
             let Some((most, _)) = limits.most::<Force>(LimitName::RunningForce) else { return Some(all) };
-            all.extend(run.readings.iter().map(|(at, force)| JudgedNumber {
-                of: NumberOf::ForceAt(at.value),
-                found: FoundNumber::Force { found: force.abs(), most },
+            all.extend(run.rows.iter().map(|row| JudgedNumber {
+                of: NumberOf::ForceAt(*row.position),
+                found: FoundNumber::Force { found: row.size(), most },
             }));
         }
         Body::Fasten(fasten) => {

@@ -20,8 +20,6 @@ pub(super) enum ProofError<'l> {
     Errors(&'l Spanned<Name>),
     /// Nothing says how far its readings scatter.
     Repeatability(&'l Spanned<Name>),
-    /// The same of a force, which a record holds once a place: no repeats can tell.
-    RepeatabilityOfForce(&'l Spanned<Name>),
 }
 
 impl ProofError<'_> {
@@ -30,9 +28,7 @@ impl ProofError<'_> {
         match self {
             ProofError::Unnamed => "no instrument is named",
             ProofError::Errors(_) => "no graduation and error of the gauge are stated",
-            ProofError::Repeatability(_) | ProofError::RepeatabilityOfForce(_) => {
-                "nothing says how far the readings of the gauge scatter"
-            }
+            ProofError::Repeatability(_) => "nothing says how far the readings of the gauge scatter",
         }
     }
 
@@ -56,14 +52,10 @@ impl ProofError<'_> {
                 format!("{}, whose errors are not stated", gauge.value),
                 "give it graduation, local-error or permissible-error, and repeatability in the shop file".to_string(),
             ),
-            ProofError::Repeatability(gauge) | ProofError::RepeatabilityOfForce(gauge) => (
+            ProofError::Repeatability(gauge) => (
                 case.records[record].place,
                 format!("{}, of which nothing says how far its readings scatter", gauge.value),
-                match self {
-                    ProofError::RepeatabilityOfForce(_) => "state its repeatability in the shop file, from its certificate or as the standard deviation of some readings of one place",
-                    _ => "state its repeatability in the shop file, or read a place a few times with it",
-                }
-                .to_string(),
+                "state its repeatability in the shop file, or read a place a few times with it".to_string(),
             ),
         };
         let mut finding = findings

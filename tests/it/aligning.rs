@@ -109,3 +109,76 @@ fn a_height_read_before_shims_that_set_the_gap_is_stale() {
     assert_eq!(of("survey-stale", &format!("{gap}{shim}")), [""; 0]);
     assert_eq!(of("shim-unverified", &format!("{gap}{shim}")).len(), 1);
 }
+
+/// Two segments on a rail with a joint; `stage` is that of the inspection, and before and after stand around the tightening.
+fn joined(before: &str, after: &str) -> String {
+    format!(
+        "shop {{ gauge DI kind=dial-indicator graduation=0.001 plus=outward {{ calibrated \"2026-01-12\" due=\"2027-01-12\" certificate=\"C-1\" }} }}
+machine m {{ axis X {{ rail a {{ segment 600; segment 600; supports S first=100 pitch=200 count=6 }} }} }}
+{before}
+fasten X.a date=\"2026-05-01\" by=fitter-1 stage=full setting=10.5 {{ clicked S1..S6 }}
+{after}"
+    )
+}
+
+fn step(date: &str, stage: &str, step: &str) -> String {
+    format!(
+        "inspect X.a.J1 date=\"{date}\" by=inspector-1 gauge=DI {stage} {{ light seen; UL 0 -> {step}; UR 0 -> 0; LL 0 -> 0; LR 0 -> 0 }}"
+    )
+}
+
+fn lines(text: &str) -> Vec<String> {
+    let mut all: Vec<String> =
+        lint_text(text).into_iter().map(|it| format!("{} {}: {}", it.rule, it.address, it.message)).collect();
+    all.sort();
+    all
+}
+
+#[test]
+fn a_joint_read_while_its_rail_is_set_proves_nothing_and_breaks_nothing() {
+    let set = step("2026-04-30", "stage=aligning", "0.08");
+    let nothing_read = lines(&joined("", ""));
+    assert!(nothing_read.iter().any(|it| it.starts_with("groove-missing X.a.J1")), "{nothing_read:?}");
+    assert_eq!(lines(&joined(&set, "")), nothing_read);
+    // Without its stage it is a break, light and all.
+    let judged = lines(&joined(&set.replace("stage=aligning", ""), ""));
+    assert!(judged.iter().any(|it| it.starts_with("reading-early ")), "{judged:?}");
+    let late = step("2026-05-02", "", "0.08");
+    assert!(lines(&joined("", &late)).iter().any(|it| it.starts_with("joint-step X.a.J1")));
+    // It cures no break, and stands in the way of no reading that counts.
+    let good = step("2026-05-02", "", "0.004").replace("seen", "none");
+    assert_eq!(lines(&joined(&set, &good)), lines(&joined("", &good)));
+    let cured = step("2026-05-03", "stage=aligning", "0.004").replace("seen", "none");
+    let still = lines(&joined("", &format!("{late}\n{cured}")));
+    assert!(still.iter().any(|it| it.starts_with("joint-step X.a.J1")), "{still:?}");
+}
+
+#[test]
+fn a_joint_that_is_called_aligning_is_read_before_full_torque_beside_it() {
+    let of =
+        |text: &str| lines(text).into_iter().filter(|it| it.starts_with("survey-out-of-place ")).collect::<Vec<_>>();
+    let late = of(&joined("", &step("2026-05-02", "stage=aligning", "0.08")));
+    assert_eq!(
+        late,
+        [
+            "survey-out-of-place X.a.J1: this inspection is called aligning, and 2 of 2 supports of X.a.J1 had their full torque"
+        ]
+    );
+    assert_eq!(of(&joined(&step("2026-04-30", "stage=aligning", "0.08"), "")), [""; 0]);
+}
+
+#[test]
+fn a_joint_read_while_it_was_set_is_shown_and_judged_by_nothing() {
+    let text = joined(&step("2026-04-30", "stage=aligning", "0.08"), "");
+    let judged = crate::common::judge(&[("machine.kdl", &text)], &[]);
+    let rows = wayledger::papers::readings(&judged);
+    let shown: Vec<(&str, &str, &str)> = rows
+        .iter()
+        .filter(|it| it.record == "inspect")
+        .map(|it| (it.stage, it.quantity.as_str(), it.verdict.word()))
+        .collect();
+    assert_eq!(shown.len(), 1 + 4 * 3);
+    assert!(shown.iter().all(|it| it.0 == "aligning" && it.2 == "unjudged"), "{shown:?}");
+    let json = serde_json::to_value(wayledger::papers::trace(&judged, &wayledger::papers::Tracing::new("DI", None)));
+    assert_eq!(json.expect("data")["records"][0]["evidence"], "read while it was set");
+}

@@ -20,6 +20,7 @@ mod fault_injection;
 mod faults;
 mod fixes;
 mod fleet;
+mod force_repeats;
 mod fuzz;
 mod fuzz_corpus;
 mod generated;

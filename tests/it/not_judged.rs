@@ -60,3 +60,42 @@ fn reports_exports_and_comparisons_say_not_judged() {
     let (_, _, code) = run(&["lint", "--complete", "--today", "2026-11-01"]);
     assert_eq!(code, Some(1));
 }
+
+/// Shims that lie there and were verified, and no survey from before them: what they should have done can no more be judged.
+/// It is answered in words, and in no other way.
+#[test]
+fn shims_without_a_survey_before_them_are_answered_in_words() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let yard = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
+    let own = folder.path().join("hull-gantry");
+    std::fs::create_dir(&own).expect("made");
+    std::fs::copy(yard.join("shop.kdl"), folder.path().join("shop.kdl")).expect("copied");
+    for file in std::fs::read_dir(yard.join("hull-gantry")).expect("it is there") {
+        let file = file.expect("a file");
+        std::fs::copy(file.path(), own.join(file.file_name())).expect("copied");
+    }
+    let complete = || crate::common::program::run(folder.path(), &["lint", "--complete", "--today", "2026-11-01"]);
+    assert_eq!(complete().2, Some(0), "{}", complete().0);
+    let day = own.join("2026-04-16-inspector-1.kdl");
+    let text = std::fs::read_to_string(&day).expect("read");
+    let survey = text.find("survey gap X.starboard").expect("the survey before the shims");
+    std::fs::write(&day, &text[..survey]).expect("written");
+    let (shown, _, code) = complete();
+    let rules = ["shim-at-widest", "shim-not-seated", "shim-total"];
+    assert_eq!(code, Some(1));
+    assert!(shown.contains(&format!("{}: no survey", rules.join(", "))), "{shown}");
+    assert!(shown.contains("clean, 3 not judged"), "{shown}");
+    let machine = own.join("machine.kdl");
+    let mut text = std::fs::read_to_string(&machine).expect("read");
+    for (at, rule) in rules.iter().enumerate() {
+        assert_eq!(complete().2, Some(1), "before {rule} is answered");
+        let head = text.find("    axis X").expect("the axis");
+        let line = format!(
+            "    not-applicable {rule} X.starboard date=\"2026-05-02\" by=engineer-1 reason=\"read before, and not written down\"\n"
+        );
+        text.insert_str(head, &line);
+        std::fs::write(&machine, &text).expect("written");
+        assert_eq!(complete().2, Some(i32::from(at + 1 < rules.len())), "{}", complete().0);
+    }
+    assert!(complete().0.contains("clean and complete"), "{}", complete().0);
+}

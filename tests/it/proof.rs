@@ -400,19 +400,9 @@ machine m {{ axis X {{ rail a {{ segment 1200; segment 1200 }}; rail b follows=a
     }
     // While the rail is set its readings move; read again it is history.
     let wild = step("0 -> 0.04 0 -> -0.03");
+    assert_eq!(found("graduation=0.002", &wild.replace(" by=", " stage=aligning by=")), 0);
     let aligning = gap("at S1 0 0.05; at S2 0").replace("as-fitted", "aligning");
     assert_eq!(found("graduation=0.002", &aligning), 0);
     let again = format!("{wild}\n{}", step("0 -> 0.005").replace("04-15", "04-16"));
     assert_eq!([found("graduation=0.002", &wild), found("graduation=0.002", &again)], [1, 0]);
-}
-
-#[test]
-fn a_force_is_not_asked_for_repeats_that_nothing_can_hold() {
-    let found = lint_text(
-        "shop { gauge FG-1 kind=force-gauge graduation=0.1 permissible-error=0.5 }
-machine m { rulebook { proof is=required reason=\"customer\"; running-force most=20 reason=\"drive\" }; axis X { rail a { segment 1200 } } }
-running-force X date=\"2026-04-16\" by=i gauge=FG-1 { at 300 14; at 600 14 }",
-    );
-    let found = found.iter().find(|it| it.rule.as_str() == "running-force-unproven").expect("nobody knows its scatter");
-    assert!(found.next.starts_with("state its repeatability") && !found.next.contains("a few times"), "{}", found.next);
 }

@@ -239,6 +239,22 @@ fn showing_writes_nothing() {
     assert_eq!(floor.bytes(), before);
 }
 
+/// What is read while a rail is set is said to be so; every other word is none of an inspection.
+#[test]
+fn a_joint_read_while_its_rail_is_set_is_recorded_as_such() {
+    let floor = Floor::new();
+    let inspect = |stage: &str| {
+        floor.record(
+            &["inspect", "X.left.J1", "--by", "i-1", "--gauge", "DI-4", "--temperature=20", "--stage", stage, "--show"],
+            "40\n15\nnone\n0 0.09\n0 0.01\n0 0.01\n0 0.01\n",
+        )
+    };
+    let shown = String::from_utf8_lossy(&inspect("aligning").stdout).into_owned();
+    assert!(shown.contains(" stage=aligning") && shown.contains("UL 0 -> 0.09"), "{shown}");
+    let wrong = inspect("full");
+    assert!(!wrong.status.success() && told(&wrong).contains("`full` is none of aligning"), "{}", told(&wrong));
+}
+
 /// Sittings of every kind, with all the answers that they need.
 const SITTINGS: [(&[&str], &str); 10] = [
     (&["fasten", "X.left", "--wrench", "TW-2"], "full\n20\n10.4 10.5 10.5 10.6\n.\n"),

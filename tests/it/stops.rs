@@ -126,6 +126,12 @@ fn rows() -> Vec<Row> {
         &released,
         "void release X of=\"2026-05-08\" date=\"2026-05-09\" by=engineer-2 reason=\"a wrong drawing\"",
     );
+    let doubted = SHOP.replace(
+        "    profile",
+        "    doubt TW-2 date=\"2026-05-05\" by=engineer-1 from=\"2026-05-01\" reason=\"it fell\"\n    profile",
+    );
+    let failed =
+        SHOP.replace("certificate=\"C-2\" }", "certificate=\"C-2\"; calibrated \"2026-05-06\" result=failed }");
     let answered =
         "lift X date=\"2026-05-10\" by=engineer-2 disposition=concession reason=\"the drawing is right now\"";
     vec![
@@ -214,7 +220,7 @@ fn rows() -> Vec<Row> {
             "history: a breaking value changed",
             &bad,
             &good,
-            [0, 0, 0, 1, 0],
+            [0, 0, 0, 1, 1],
             "was changed, and with it torque-window of 12 N·m at X.left is gone",
         ),
         Row::new(
@@ -224,6 +230,16 @@ fn rows() -> Vec<Row> {
             [0, 1, 0, 1, 1],
             "was removed, and with it torque-window",
         ),
+        Row::new(
+            "history: a doubt removed",
+            &good,
+            &good,
+            [0, 0, 0, 1, 1],
+            "the doubt about TW-2 of 2026-05-05 in the last commit is gone",
+        )
+        .shop(&doubted, SHOP),
+        Row::new("history: a failed calibration removed", &good, &good, [0, 0, 0, 1, 1], "the calibration of TW-")
+            .shop(&failed, SHOP),
         Row::new("history: a hold removed", &then(&bad, hold), &bad, [1, 1, 1, 1, 1], "of the last commit is gone"),
     ]
 }

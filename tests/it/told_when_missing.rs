@@ -148,3 +148,31 @@ fn a_bar_that_never_came_in_is_not_judged_where_goods_are_recorded() {
     let one = of_parts(&text(&receive("part serial=K-1")));
     assert!(matches!(&one[..], [it] if it.contains("no part came in under its serial number (X.a.seg2)")), "{one:?}");
 }
+
+/// Which way a step to the side is cured hangs on the datum face; of a pair of rails one that states it asks for the other.
+#[test]
+fn the_side_of_a_datum_face_is_asked_for_where_it_matters() {
+    let text = |left: &str, right: &str, step: &str| {
+        format!(
+            "shop {{ gauge G kind=dial-indicator graduation=0.001 plus=outward; profile R20 contact=outward }}
+machine m {{ axis X {{
+    rail a profile=R20 {left} {{ segment 1200; segment 1200 }}
+    rail b profile=R20 {right} follows=a shims=widen {{ segment 900; segment 1500 }}
+}} }}
+inspect X.b.J1 date=\"2026-04-15\" by=i gauge=G {{ UL 0 -> -{step}; UR 0 -> {step}; LL 0 -> -{step}; LR 0 -> {step} }}"
+        )
+    };
+    let of = |left: &str, right: &str, step: &str| -> Vec<String> {
+        let all = said("joint-step-cause", &text(left, right, step));
+        all.into_iter().filter(|it| it.starts_with(Grade::NotJudged.name())).collect()
+    };
+    let (left, right) = ("datum=left", "datum=right");
+    for (a, b) in [(left, right), ("", "")] {
+        assert_eq!(of(a, b, "0.004"), [""; 0], "{a} {b}");
+    }
+    let half = "of a pair of rails the side of one datum face is described and not that of the other";
+    assert_eq!(of(left, "", "0.004"), [format!("not judged {half} (X.b.J1)")]);
+    assert_eq!(of("", right, "0.004"), [format!("not judged {half} (X.a.J1)")]);
+    assert_eq!(of(left, right, "0.03"), [""; 0]);
+    assert_eq!(of("", "", "0.03"), ["not judged the side of the datum face of its rail is not described (X.b.J1)"]);
+}

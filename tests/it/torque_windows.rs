@@ -182,3 +182,96 @@ fn a_thread_is_judged_by_what_it_holds_wherever_that_is_described() {
     let next = of("torque-window", &rail(&short, "", "10.5"))[0].next.clone();
     assert!(next.contains("the thread in the steel strips") && proposed(&rail(&short, "", "10.5")).is_none(), "{next}");
 }
+
+/// A bolt that may stand over its window by what its wrench is off by stands so until it is loosened.
+#[test]
+fn a_lower_torque_that_is_proven_cures_none_that_may_be_over() {
+    let unproven = |torques: &[&str], more: &str| {
+        let rows: Vec<String> = torques
+            .iter()
+            .enumerate()
+            .map(|(at, torque)| {
+                format!("fasten X.a date=\"2026-04-1{}\" by=f wrench=W stage=full {{ at S1 {torque} 10.5 }}\n", at + 1)
+            })
+            .collect();
+        let text = format!(
+            "shop {{ profile R20 hole-pitch=60 end-distance=30
+wrench W kind=indicating least=4 most=20 permissible-error=(%)4 {{ calibrated \"2026-01-12\" due=\"2027-01-12\" }}
+fastener rb thread=M6 class=\"10.9\" head=socket-cap into=steel {{ friction 0.12 0.14 }} }}
+machine m {{ rulebook {{ proof-of-torque is=required reason=\"customer\" }}; axis X {{ rail a profile=R20 rail-bolt=rb {{ segment 1200; support S1 at=240 length=80 }} }} }}
+{}{more}",
+            rows.concat()
+        );
+        of("torque-window-unproven", &text)
+    };
+    // 10 / 0.96 = 10.417 to 11 / 1.04 = 10.577 N·m are proven.
+    assert_eq!(unproven(&["10.5"], ""), []);
+    let high = unproven(&["10.7", "10.5"], "");
+    assert_eq!(high.len(), 1);
+    assert!(high[0].message.starts_with("bolt 1 of the rail bolts at S1 holds 10.7 N·m"), "{}", high[0].message);
+    assert!(high[0].next.starts_with("loosen it"), "{}", high[0].next);
+    // A low one is tightened on; a high one is slackened and done again.
+    assert_eq!(unproven(&["10.3", "10.5"], ""), []);
+    let loosened = "loosen X.a date=\"2026-04-20\" by=f reason=\"again\" { at S1 }
+fasten X.a date=\"2026-04-21\" by=f wrench=W stage=full { at S1 10.5 10.5 }";
+    assert_eq!(unproven(&["10.7"], loosened), []);
+}
+
+#[test]
+fn what_a_bolt_is_screwed_into_must_be_known_before_its_window_fits() {
+    let lacking = |fastener: &str| -> Vec<Finding> {
+        let judged = crate::common::judge(&[("machine.kdl", &rail(fastener, "", "10.5"))], &[]);
+        judged.findings.into_iter().filter(|it| it.rule.as_str() == "torque-window-fit").collect()
+    };
+    let of_into = |into: &str| {
+        format!(
+            "thread=M6 class=\"10.9\" head=socket-cap {into} {{ friction 0.12 0.14; full least=9 most=10 reason=\"maker\" }}"
+        )
+    };
+    let unknown = lacking(&of_into(""));
+    assert_eq!(unknown.len(), 1);
+    assert_eq!(unknown[0].grade, Grade::NotJudged);
+    assert!(
+        unknown[0].message.contains("what its fastener is screwed into is not described"),
+        "{}",
+        unknown[0].message
+    );
+    assert_eq!(lacking(&of_into("into=steel")), []);
+    assert_eq!(lacking(&of_into("most-torque=10.2")), [], "the maker says what it stands");
+}
+
+/// Tightening takes nothing off a bolt: report, derivation and export hold it at its greatest torque too.
+#[test]
+fn a_bolt_over_its_window_is_shown_so_whatever_was_recorded_since() {
+    let text = "shop {
+    profile R20 hole-pitch=60 end-distance=30
+    fastener rb thread=M6 class=\"10.9\" head=socket-cap into=steel { friction 0.12 0.14 }
+}
+machine m { axis X { rail a profile=R20 rail-bolt=rb { segment 1200; support S1 at=240 length=80 } } }
+fasten X.a date=\"2026-04-14\" by=f stage=full { at S1 12 10.4 }
+fasten X.a date=\"2026-04-15\" by=f stage=full { at S1 10.5 10.6 }
+";
+    let shown = |text: &str| {
+        let judged = crate::common::judge(&[("machine.kdl", text)], &[]);
+        let report =
+            serde_json::to_value(wayledger::papers::report(&judged, jiff::civil::date(2026, 11, 1))).expect("data");
+        let support = report["axes"][0]["rails"][0]["torques"][0]["supports"][0].clone();
+        let readings = wayledger::papers::readings(&judged);
+        let verdicts: Vec<String> = readings.iter().map(|it| format!("{} {}", it.written, it.verdict.word())).collect();
+        (support, verdicts)
+    };
+    let (support, verdicts) = shown(text);
+    assert_eq!(support["bolts"][0]["off"], "over", "{support}");
+    assert_eq!(support["bolts"][0]["torque"], "12");
+    assert_eq!(support["bolts"][1]["torque"], "10.6");
+    assert_eq!(support["state"], "nonconforming");
+    assert_eq!(verdicts[0], "12 nonconforming");
+    assert_eq!(verdicts[1], "10.4 replaced");
+    // Slackened and tightened anew it holds what it was tightened to.
+    let again = format!(
+        "{text}loosen X.a date=\"2026-04-16\" by=f reason=\"again\" {{ at S1 }}\nfasten X.a date=\"2026-04-17\" by=f stage=full {{ at S1 10.5 10.6 }}\n"
+    );
+    let (support, verdicts) = shown(&again);
+    assert_eq!(support["bolts"][0]["off"], serde_json::Value::Null);
+    assert_eq!(verdicts[0], "12 replaced");
+}

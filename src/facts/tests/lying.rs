@@ -41,7 +41,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 {
 "#;
 
 fn lying(text: &str) -> LyingRails {
-    lying_rails(&judge(&[("machine.kdl", text)], &[]).ledger, 0)
+    lying_rails(&judge(&[("machine.kdl", text)], &[]).ledger, 0, &|_| true)
 }
 
 #[track_caller]
@@ -93,14 +93,14 @@ fn shims_since_the_survey_move_it_and_earlier_ones_do_not() {
 #[test]
 fn every_reading_weighs_what_moving_it_does() {
     let judged = judge(&[("machine.kdl", RAILS)], &[]);
-    let now = moving(&judged.ledger, 0).expect("it moves");
+    let now = moving(&judged.ledger, 0, &|_| true).expect("it moves");
     let readings = &now.borne.loaded.lying.readings;
     assert_eq!(readings.len(), 7 + 4 + 4);
     assert!(readings.iter().all(|reading| reading.uncertainty.is_some_and(|u| u > 0.0)));
     // The gap at S3 wider by 0.1 µm.
     let (s3, _) = readings.iter().enumerate().find(|(_, of)| of.rail == 1 && of.at == "S3").expect("S3 of rail b");
     let moved = RAILS.replace("at S3 -0.03", "at S3 -0.0299");
-    let after = borne(&judge(&[("machine.kdl", &moved)], &[]).ledger, 0).expect("it bears");
+    let after = borne(&judge(&[("machine.kdl", &moved)], &[]).ledger, 0, &|_| true).expect("it bears");
     for (block, of) in now.blocks.iter().enumerate() {
         let change = after.whole.blocks[block].forced.load - now.borne.whole.blocks[block].forced.load;
         assert!((change - of.in_forced[s3] * 1e-4).abs() < 1e-3 * of.in_forced[s3].abs() * 1e-4 + 1e-6, "{change}");
@@ -118,7 +118,7 @@ fn what_is_not_surveyed_is_not_judged() {
     let unjudged = |text: &str| {
         let judged = judge(&[("machine.kdl", text)], &[]);
         let axis = &judged.ledger.machine.axes[0];
-        borne(&judged.ledger, 0).expect("it bears").unjudged(axis).unwrap_or_default()
+        borne(&judged.ledger, 0, &|_| true).expect("it bears").unjudged(axis).unwrap_or_default()
     };
     assert_eq!(unjudged(RAILS), "how rail a lies upright was not surveyed");
     assert_eq!(unjudged(&RAILS.replace("stroke from=240 to=2160", "")), "the stroke is not stated");
@@ -141,7 +141,7 @@ survey height X.b date="2026-04-16" by=inspector-1 gauge=DI-7 stage=as-fitted { 
 fn a_rail_that_bends_is_forced_less_and_half_as_stiff_still_less() {
     let forced = |text: &str| {
         let judged = judge(&[("machine.kdl", text)], &[]);
-        let borne = borne(&judged.ledger, 0).expect("it bears");
+        let borne = borne(&judged.ledger, 0, &|_| true).expect("it bears");
         // Over a support a rail does not bend, so that the greatest may stay: the means tell.
         let all: f64 = borne.whole.blocks.iter().map(|of| of.measured.mean).sum();
         (borne.loaded.lying.yields, newtons(all))
@@ -163,4 +163,33 @@ fn a_rail_that_bends_is_forced_less_and_half_as_stiff_still_less() {
     let bedded =
         with("second-moment=40000 lateral-second-moment=40000").replace("profile=R20 ", "profile=R20 seat=continuous ");
     assert_eq!(forced(&bedded), stiff);
+}
+
+/// Nothing older speaks in the place of a reading that is no proof.
+#[test]
+fn a_reading_that_is_no_proof_says_nothing_of_how_a_rail_lies() {
+    let again = RAILS.to_owned()
+        + r#"
+survey straightness X.a date="2026-04-20" by=inspector-1 gauge=LA-1 stage=service {
+    at S1 0; at S2 0.5; at S3 0.4; at S5 -0.8; at 1200 0.6; at S8 0.2; at S11 0
+}
+"#;
+    let judged = judge(&[("machine.kdl", &again)], &[]);
+    let by = |without: &[&str]| {
+        let no_proof = |record: usize| {
+            let of = &judged.ledger.records[record];
+            let date = of.date.map_or(String::new(), |date| date.value.to_string());
+            without.contains(&format!("{} {date}", of.kind).as_str())
+        };
+        borne(&judged.ledger, 0, &|record| !no_proof(record)).expect("it bears")
+    };
+    let lies = |of: &crate::facts::motion::BorneLoads| of.loaded.lying.read.clone();
+    assert_eq!(lies(&by(&[])), [[true, false], [true, false]]);
+    let none = by(&["survey 2026-04-20"]);
+    assert_eq!(lies(&none), [[false, false], [false, false]], "the gap is only relative to what is unknown");
+    let axis = &judged.ledger.machine.axes[0];
+    assert_eq!(none.unjudged(axis).expect("why"), "the survey of how rail a lies sideways is no proof");
+    assert_eq!(none.loaded.lying.readings.len(), 4 + 4, "the gap's and the joint's");
+    assert_eq!(by(&["inspect 2026-04-15"]).loaded.lying.joints, 0);
+    assert_eq!(lies(&by(&["survey 2026-04-16"])), [[true, false], [false, false]]);
 }

@@ -186,10 +186,14 @@ fn running_force(body: &mut Content, axis: &AxisReport) {
         ("Measured", signed(&run.signed).into()),
         ("Gauge", TableCell::given(run.gauge.clone())),
         ("Limit", TableCell::given(run.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
+        ("Greatest", TableCell::given(run.greatest_running_force.map(|most| most.to_string()))),
     ]);
-    let rows =
-        run.readings.iter().map(|it| vec![TableCell::Number(it.at.number()), TableCell::Number(it.force.number())]);
-    body.table("", &["At, mm", "Force, N"], rows.collect());
+    let rows = run.readings.iter().map(|it| {
+        let read: Vec<String> = it.read.iter().map(|force| force.number()).collect();
+        let numbers = [it.at.number(), it.force.number(), read.join(", ")].map(TableCell::Number);
+        numbers.into_iter().chain([TableCell::given(it.date.clone())]).collect()
+    });
+    body.table("", &["At, mm", "Force, N", "Read, N", "On"], rows.collect());
 }
 
 /// What a reader of loads and lives must know of them.

@@ -12,13 +12,14 @@ use super::altered::{HeldRecords, altered};
 use super::before::LedgersBefore;
 use super::brought::without_new_work;
 use super::history::RecordFate;
+use super::instruments::instruments;
 use super::parts::parts;
 use super::persons::persons;
 use super::records::{RecordText, records};
 use super::standing::stood;
 use super::then::LedgerThen;
 use super::{FindingFate, never_stops};
-use crate::finding::Finding;
+use crate::finding::{Finding, Grade};
 use crate::judging::lint::Judged;
 use crate::world::Day;
 
@@ -87,18 +88,17 @@ pub(crate) fn stop(staged: &Judged, before: &CommitBefore, day: Day) -> CommitSt
             stood(&was.judged.findings, &staged.findings, &mut fates, (&was.judged, staged));
         }
     }
-    let (altered, failed) = match staged.is_shop {
-        true => lost_persons(staged, before, was.first().and_then(Option::as_ref)),
-        false => {
-            let now = records(&staged.ledger);
-            brought_by_no_reading(staged, &now, &was, &mut fates, day);
-            // What cannot be understood has a finding that stops the commit.
-            match staged.ledger.not_judged {
-                Some(_) => Default::default(),
-                None => lost(staged, &now, before, &was, day),
-            }
+    let (mut altered, mut failed) = lost_statements(staged, before, was.first().and_then(Option::as_ref));
+    if !staged.is_shop {
+        let now = records(&staged.ledger);
+        brought_by_no_reading(staged, &now, &was, &mut fates, day);
+        // What cannot be understood has a finding that stops the commit.
+        if staged.ledger.not_judged.is_none() {
+            let (lost, why) = lost(staged, &now, before, &was, day);
+            altered.extend(lost);
+            failed = failed.or(why);
         }
-    };
+    }
     let fates = fates.into_iter().map(|fate| fate.unwrap_or(FindingFate::Stops)).collect();
     CommitStops { fates, altered, failed }
 }
@@ -197,20 +197,37 @@ fn once(all: Vec<Finding>) -> Vec<Finding> {
     all.into_iter().filter(|finding| told.insert((finding.at.place, named(finding)))).collect()
 }
 
-/// The persons whom a commit would change, of those that others have.
-fn lost_persons(staged: &Judged, before: &CommitBefore, was: Option<&LedgerThen>) -> (Vec<Finding>, Option<String>) {
-    let Some(was) = was.filter(|was| !persons(staged, &was.judged, was.called).is_empty()) else {
-        return Default::default();
+/// What a commit would change of what is stated of persons and instruments, of what others have; and of what speaks against
+/// an instrument, whoever has it.
+fn lost_statements(staged: &Judged, before: &CommitBefore, was: Option<&LedgerThen>) -> (Vec<Finding>, Option<String>) {
+    let Some(was) = was else { return Default::default() };
+    let lost = |then: &Judged, called: &str| {
+        let mut all = persons(staged, then, called);
+        all.extend(instruments(staged, then, called, false));
+        // What is only told stops nothing, and a pull request tells it.
+        all.retain(|finding| finding.grade == Grade::Nonconformity);
+        all
     };
+    let by_this = lost(&was.judged, was.called);
+    if by_this.is_empty() {
+        return Default::default();
+    }
+    let mut all = instruments(staged, &was.judged, was.called, true);
+    all.retain(|finding| finding.grade == Grade::Nonconformity);
     match before.pushed() {
-        Ok(None) => Default::default(),
+        Ok(None) => (all, None),
         Ok(Some(pushed)) => {
+            let same =
+                |a: &Finding, b: &Finding| a.rule == b.rule && a.address == b.address && a.at.place == b.at.place;
             let then = pushed.judged(staged);
-            let found = then.map_or_else(Vec::new, |then| persons(staged, &then, &pushed.called));
-            let now = persons(staged, &was.judged, was.called);
-            let by_this = |finding: &Finding| now.iter().any(|it| it.address == finding.address);
-            (found.into_iter().filter(by_this).collect(), None)
+            let found = then.map_or_else(Vec::new, |then| lost(&then, &pushed.called));
+            let new = |finding: &Finding| {
+                by_this.iter().any(|it| same(it, finding)) && !all.iter().any(|it| same(it, finding))
+            };
+            let found: Vec<Finding> = found.into_iter().filter(new).collect();
+            all.extend(found);
+            (all, None)
         }
-        Err(why) => (Vec::new(), Some(why)),
+        Err(why) => (all, Some(why)),
     }
 }

@@ -6,8 +6,8 @@
 //! brings, what a changed limit or description brings and what stood before is said in a line.
 //!
 //! * `records`: the records of a ledger as they say it; `history`: what became of each between two states
-//! * `altered`, `parts`, `persons`, `withdrawn`: records, parts under records, persons and whole ledgers that were changed or
-//!   removed, as findings
+//! * `altered`, `parts`, `persons`, `instruments`, `withdrawn`: records, parts under records, persons, what was stated of
+//!   instruments and whole ledgers that were changed or removed, as findings
 //! * `standing`: what stood before; `brought`: what came without a reading
 //! * `before`, `then`: ledgers and one ledger of another state
 //! * `commit`: the staged ledger against those of the commits it is made upon
@@ -19,11 +19,13 @@ mod brought;
 mod commit;
 mod designs;
 mod history;
+mod instruments;
 mod limits;
 mod parts;
 mod persons;
 mod records;
 mod revision;
+mod shops;
 mod standing;
 mod then;
 mod withdrawn;

@@ -1,6 +1,7 @@
 //! Who may say what: what a shop's file states of a person is held as a record is. What is added later (a further key, the
 //! day until which one holds) takes nothing back.
 
+use super::shops::own_shops;
 use crate::finding::{Cure, Finding, Grade, Place, names};
 use crate::judging::lint::Judged;
 use crate::ledger::{Days, Person};
@@ -15,10 +16,7 @@ struct PersonStatement {
 
 /// The persons of a file.
 fn declared(judged: &Judged) -> Vec<Person> {
-    let files = judged.ledger.sources.iter().filter(|(_, file)| !judged.is_shop || file.path == judged.path);
-    // The shop files above a ledger are judged on their own.
-    let files = files.filter(|(_, file)| judged.is_shop || !crate::world::ledgers::is_shared(file.path.name()));
-    files.flat_map(|(source, file)| Person::all(&file.document, source)).collect()
+    own_shops(judged).flat_map(|(source, file)| Person::all(&file.document, source)).collect()
 }
 
 fn stated(person: &Person) -> Vec<PersonStatement> {

@@ -8,6 +8,7 @@ use super::altered::{HeldRecords, altered};
 use super::before::LedgersBefore;
 use super::brought::without_new_work;
 use super::history::RecordFate;
+use super::instruments::instruments;
 use super::limits::limits;
 use super::parts::parts;
 use super::persons::persons;
@@ -87,6 +88,7 @@ impl<'w> Revision<'w> {
             return limits(now, &then.judged, then.called);
         }
         let mut all = persons(now, &then.judged, then.called);
+        all.extend(instruments(now, &then.judged, then.called, false));
         if !now.is_shop {
             let records = records(&now.ledger);
             let state = then.state();

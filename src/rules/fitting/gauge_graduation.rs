@@ -133,7 +133,7 @@ fn by_gauge(case: &Case, findings: &mut Findings, index: usize, gauge: &Gauge, a
             coarse(&limits, findings, record, (graduation, at), (limit, LimitName::RunningForce), Force(most));
         }
         let mut finer = Finer { first: None, count: 0 };
-        run.readings.iter().for_each(|(_, force)| finer.take(*force, !is_multiple(force.0, graduation.0)));
+        run.forces().for_each(|force| finer.take(*force, !is_multiple(force.0, graduation.0)));
         too_fine(findings, record, &finer, graduation, |force| force.to_string());
         return Some(());
     }

@@ -83,7 +83,7 @@ pub(in crate::rules) fn beyond(record: &Record, gauge: &Gauge) -> Option<Beyond>
 /// The places of a run are read one by one: only the largest matters.
 fn force_beyond(run: &RunningForce, gauge: &Gauge) -> Option<Beyond> {
     let range = gauge.forces.range?.value;
-    let beyond = || run.readings.iter().map(|(_, force)| force).filter(|force| force.abs() > range);
+    let beyond = || run.forces().filter(|force| force.abs() > range);
     let largest = beyond().map(|force| force.abs()).max()?;
     let first = beyond().find(|force| force.abs() == largest)?;
     Some(Beyond {

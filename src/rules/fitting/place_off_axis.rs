@@ -80,9 +80,9 @@ fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let Some(target) = record.target else { return Verdict::NotRequired };
     let mut off = Off::default();
     let what = match &record.body {
-        Body::RunningForce(run) if !run.readings.is_empty() => {
+        Body::RunningForce(run) if !run.rows.is_empty() => {
             let Some(extent) = extent(case, target.axis()) else { return Verdict::NotJudged(UNKNOWN) };
-            run.readings.iter().for_each(|(position, _)| off.take(&extent, **position, position.place));
+            run.rows.iter().for_each(|row| off.take(&extent, *row.position, row.position.place));
             "the force is read"
         }
         Body::Survey(survey) => {

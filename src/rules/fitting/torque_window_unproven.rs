@@ -10,7 +10,7 @@ use crate::facts::proof::ProvenQuantity;
 use crate::facts::torque_window::WindowSource;
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Fasten, Interface, RailId, Stage};
+use crate::ledger::{Body, Fasten, HeldTorque, Interface, RailId, Stage};
 use crate::quantity::{Amount, Ratio, Torque};
 use crate::rules::quotient::WHOLE;
 use crate::rules::unproven::ProofError;
@@ -21,7 +21,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Where `proof-of-torque` is required, the full torque that each bolt holds lies in its window by at least the permissible deviation of the wrench. `proof` alone does not ask for it.",
+    what: "Where `proof-of-torque` is required, the full torque that each bolt holds lies in its window by at least the permissible deviation of the wrench. One that may lie over the window stands until the bolt is loosened, or found turned: a lower one that is proven takes nothing off. `proof` alone does not ask for it.",
     why: "A window is stated for what the wrench shows, and the tightening factor of the bolt allows for what it is off by. A customer may ask for more.",
     limits: &[LimitName::FullTorque, LimitName::ProofOfTorque],
     source: "ISO 6789-1 for the permissible deviation; VDI 2230 for the tightening factor that covers it otherwise",
@@ -72,20 +72,33 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     for interface in INTERFACES {
         let Some((least, most, source)) = window(case, id, interface, Stage::Full) else { continue };
         for support in 0..case.machine.rail(id).supports.len() {
-            let bolts = case.held_back(id, support, interface, Stage::Full, |_| false);
-            for (bolt, held) in bolts.iter().enumerate().filter_map(|(bolt, all)| Some((bolt, all.last()?))) {
-                let Body::Fasten(fasten) = &case.ledger.records[held.record].body else { continue };
-                let Some(torque) = held.torque.or(fasten.setting.map(|setting| setting.value)) else { continue };
-                if torque < least || torque > most {
-                    continue;
-                }
-                match deviation(case, fasten) {
-                    Ok(share) if sure(torque, share, least, most) => {
-                        verdict = verdict.and(Verdict::Conforms(held.place));
+            let may_be_over = |held: &HeldTorque| {
+                let Some((fasten, torque)) = tightened_to(case, held) else { return false };
+                deviation(case, fasten).is_ok_and(|share| torque <= most && !sure(torque, share, Torque(0), most))
+            };
+            let bolts = case.held_back(id, support, interface, Stage::Full, may_be_over);
+            for (bolt, all) in bolts.iter().enumerate() {
+                let mut own: Option<Open> = None;
+                for held in all {
+                    let Some((fasten, torque)) = tightened_to(case, held) else { continue };
+                    if torque < least || torque > most {
+                        continue;
                     }
-                    Ok(share) => open.push(Open { support, bolt, torque, place: held.place, share }),
-                    Err(untold) => silent = silent.or(Some((held.record, untold))),
+                    match deviation(case, fasten) {
+                        Ok(share) if sure(torque, share, least, most) => {
+                            verdict = verdict.and(match case.counts(held.record) {
+                                true => Verdict::Conforms(held.place),
+                                false => Verdict::Awaits("a record of these torques does not count"),
+                            });
+                        }
+                        Ok(share) if own.as_ref().is_none_or(|own| torque > own.torque) => {
+                            own = Some(Open { support, bolt, torque, place: held.place, share });
+                        }
+                        Ok(_) => {}
+                        Err(untold) => silent = silent.or(Some((held.record, untold))),
+                    }
                 }
+                open.extend(own);
             }
         }
         if let Some((record, untold)) = silent.take() {
@@ -100,6 +113,12 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         Verdict::NotRequired => Verdict::Awaits("no bolt holds a torque that is proven to be in its window"),
         _ => verdict,
     }
+}
+
+/// What a bolt was tightened to, read or as the wrench was set, with its record.
+fn tightened_to<'l>(case: &Case<'l>, held: &HeldTorque) -> Option<(&'l Fasten, Torque)> {
+    let Body::Fasten(fasten) = &case.ledger.records[held.record].body else { return None };
+    Some((fasten, held.torque.or(fasten.setting.map(|setting| setting.value))?))
 }
 
 /// What the wrench of a fastening may be off by, as a share of the torque.
@@ -131,7 +150,7 @@ fn cannot_tell(
     let bolts = bolts_of(interface);
     let (at, which) = match untold {
         ProofError::Unnamed => (case.records[record].place, "a wrench that is not named".to_string()),
-        ProofError::Errors(name) | ProofError::Repeatability(name) | ProofError::RepeatabilityOfForce(name) => {
+        ProofError::Errors(name) | ProofError::Repeatability(name) => {
             (name.place, format!("{}, whose permissible deviation is not stated", name.value))
         }
     };
@@ -182,7 +201,12 @@ fn unproven(
         .here(format!("± {percent} of it"))
         .found(if high { Measure::too_large(worst.torque) } else { Measure::too_small(worst.torque) })
         .limit(Limit { text: format!("{}; {inside}", source.text()), ..source.words() })
-        .next("tighten to the middle of the window, or with a wrench of smaller deviation");
+        .next(match high {
+            true => {
+                "loosen it, snug it and tighten it to the middle of the window, or with a wrench of smaller deviation"
+            }
+            false => "tighten it on to the middle of the window, or with a wrench of smaller deviation",
+        });
     for other in open.iter().filter(|other| other.place != worst.place) {
         finding = finding.also(other.place, format!("bolt {}: {}", other.bolt + 1, shown(other.torque)));
     }

@@ -60,10 +60,11 @@ pub(in crate::rules) fn mistaken(case: &Case) -> Vec<usize> {
 
 fn meant(case: &Case, index: usize, record: &Record) -> Option<Meant> {
     match &record.body {
+        // What is read while a rail is set may lie anywhere.
+        _ if record.is_aligning() => None,
         Body::Fasten(fasten) => torque(case, index, record, fasten),
         Body::Inspect(inspect) => step(case, inspect),
-        // What is read while a rail is set may lie anywhere.
-        Body::Survey(survey) if !survey.is_aligning() => span(case, survey),
+        Body::Survey(survey) => span(case, survey),
         _ => None,
     }
     .filter(|_| !case.flawed(index, Flaw::BeyondGauge))
@@ -135,9 +136,10 @@ fn torque(case: &Case, index: usize, record: &Record, fasten: &Fasten) -> Option
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.ledger.records[index];
     let read = match &record.body {
+        _ if record.is_aligning() => false,
         Body::Fasten(fasten) => !fasten.rows.is_empty(),
         Body::Inspect(inspect) => !inspect.grooves.is_empty(),
-        Body::Survey(survey) => !survey.stations.is_empty() && !survey.is_aligning(),
+        Body::Survey(survey) => !survey.stations.is_empty(),
         _ => false,
     };
     if !read {

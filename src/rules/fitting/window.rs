@@ -12,7 +12,7 @@ use super::unstated_window::ask_for_window;
 use super::{INTERFACES, bolts_of, shown};
 use crate::facts::torque_window::{self, WindowError, WindowSource, window_or_why};
 use crate::finding::{Grade, Measure, Place};
-use crate::ledger::{Body, HeldTorque, Interface, Keyword, RailId, Stage};
+use crate::ledger::{Body, HeldBolts, HeldTorque, Interface, Keyword, RailId, Stage};
 use crate::quantity::Torque;
 use crate::rules::torques::RecordTorques;
 use crate::rules::{Case, Findings, Verdict};
@@ -109,6 +109,34 @@ fn proof(case: &Case, id: RailId, interface: Interface, stage: Stage) -> Result<
     shown
 }
 
+/// What a bolt was tightened to: what was read, or what the wrench was set to.
+fn read_or_set(case: &Case, held: &HeldTorque) -> Option<Torque> {
+    let setting = || match &case.records[held.record].body {
+        Body::Fasten(fasten) => fasten.setting.map(|setting| *setting),
+        _ => None,
+    };
+    held.torque.or_else(setting)
+}
+
+impl Case<'_> {
+    /// The full torque that each bolt of a support holds now. One over its window is held whatever was recorded since, until
+    /// the bolt is slackened: the greatest of them.
+    pub(crate) fn full_torque_now(&self, id: RailId, support: usize, interface: Interface) -> HeldBolts {
+        let mut now = self.held(id, support, interface, Stage::Full);
+        let Some((_, most, _)) = window(self, id, interface, Stage::Full) else { return now };
+        let over = |held: &HeldTorque| read_or_set(self, held).filter(|torque| *torque > most);
+        let back = self.held_back(id, support, interface, Stage::Full, |held| over(held).is_some());
+        for (now, back) in now.iter_mut().zip(&back) {
+            let Some(last) = now else { continue };
+            let greatest = back.iter().filter(|held| over(held).is_some()).max_by_key(|held| over(held));
+            if let Some(greatest) = greatest.filter(|held| over(held) > over(last)) {
+                *last = *greatest;
+            }
+        }
+        now
+    }
+}
+
 struct WindowCheck<'l> {
     id: RailId,
     interface: Interface,
@@ -125,7 +153,7 @@ impl WindowCheck<'_> {
         let mut clicked: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for support in 0..case.machine.rail(self.id).supports.len() {
             let (mut low, mut high) = (Vec::new(), Vec::new());
-            let too_much = |held: &HeldTorque| self.torque(case, held).is_some_and(|torque| torque > self.most);
+            let too_much = |held: &HeldTorque| read_or_set(case, held).is_some_and(|torque| torque > self.most);
             let bolts = case.held_back(self.id, support, self.interface, self.stage, too_much);
             let held = bolts.iter().enumerate().flat_map(|(bolt, all)| {
                 let last = all.last().map(|last| last.place);
@@ -152,15 +180,6 @@ impl WindowCheck<'_> {
         for (record, supports) in clicked {
             self.setting(case, findings, record, &supports);
         }
-    }
-
-    /// What a bolt was tightened to: what was read, or what the wrench was set to.
-    fn torque(&self, case: &Case, held: &HeldTorque) -> Option<Torque> {
-        let setting = || match &case.records[held.record].body {
-            Body::Fasten(fasten) => fasten.setting.map(|setting| *setting),
-            _ => None,
-        };
-        held.torque.or_else(setting)
     }
 
     /// The bolts of one support that were read too low, or those too high.

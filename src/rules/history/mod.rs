@@ -5,6 +5,7 @@
 use crate::rules::Rule;
 
 mod design_altered;
+mod instrument_altered;
 mod ledger_gone;
 mod part_altered;
 mod person_altered;
@@ -21,4 +22,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &part_altered::RULE,
     &design_altered::RULE,
     &person_altered::RULE,
+    &instrument_altered::RULE,
 ];

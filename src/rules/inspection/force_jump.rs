@@ -2,7 +2,7 @@
 
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::Body;
+use crate::ledger::{Body, ForceRow};
 use crate::quantity::Force;
 use crate::rules::quotient::Quotient;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
@@ -34,35 +34,35 @@ const FEWEST: usize = 3;
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.records[index];
     let Body::RunningForce(run) = &record.body else { return Verdict::NotRequired };
-    if run.readings.len() < FEWEST {
+    if run.rows.len() < FEWEST {
         return Verdict::NotRequired;
     }
-    let mut sizes: Vec<Force> = run.readings.iter().map(|(_, force)| force.abs()).collect();
+    let mut sizes: Vec<Force> = run.rows.iter().map(ForceRow::size).collect();
     sizes.sort_unstable();
     let middle = sizes[sizes.len() / 2];
-    let mut backward = run.readings.iter().filter(|(_, force)| force.0 < 0);
-    let mut forward = run.readings.iter().filter(|(_, force)| force.0 > 0);
+    let mut backward = run.forces().filter(|force| force.0 < 0);
+    let mut forward = run.forces().filter(|force| force.0 > 0);
     let lone = match (forward.next(), forward.next(), backward.next(), backward.next()) {
-        (_, Some(_), Some(one), None) | (Some(one), None, _, Some(_)) => Some(one.1.place),
+        (_, Some(_), Some(one), None) | (Some(one), None, _, Some(_)) => Some(one.place),
         _ => None,
     };
     let mut first = None;
     let mut count = 0;
-    for (position, force) in &run.readings {
-        let (size, of) = (force.abs().0, middle.0);
+    for row in &run.rows {
+        let (size, of) = (row.size().0, middle.0);
         let (above, below) = (Quotient { of: size, per: of }, Quotient { of, per: size });
         let beyond = above.beyond(case.rulebook, LimitName::ForceJump);
         let far = beyond.or_else(|| below.beyond(case.rulebook, LimitName::ForceJump)).map(|(_, limit)| limit);
-        if far.is_some() || lone == Some(force.place) {
+        let alone = row.forces.iter().find(|force| lone == Some(force.place));
+        if let Some(force) = alone.or(row.forces.first().filter(|_| far.is_some())) {
             count += 1;
-            first.get_or_insert((position, force, far));
+            first.get_or_insert((row.position, force, far));
         }
     }
     if let Some((position, force, far)) = first {
         let more = if count > 1 { format!("; {} more stand out", count - 1) } else { String::new() };
         let address = record.on.as_ref().map_or("", |on| on.as_str());
-        let message =
-            format!("{} at {}, where half of the record lies at {middle} or above{more}", **force, **position);
+        let message = format!("{} at {}, where half of the record lies at {middle} or above{more}", **force, *position);
         let mut finding = findings
             .finding(address, force.place, message)
             .here("stands out of its record")

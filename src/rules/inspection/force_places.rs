@@ -52,7 +52,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let (from, to) = (*stroke.from, *stroke.to);
     // A place is read where the carriage reaches over it.
     let half = Length(length.nm() / 2);
-    let read = |at: Length| readings.iter().any(|reading| (*reading.position - at).abs() <= half);
+    let read = |at: Length| readings.iter().any(|reading| (*reading.row.position - at).abs() <= half);
     let mut places: Vec<(String, Length, Place)> = vec![
         ("the near end of the stroke".into(), from, stroke.place),
         ("the far end of the stroke".into(), to, stroke.place),

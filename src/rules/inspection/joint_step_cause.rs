@@ -6,6 +6,7 @@ use crate::calc::grooves::{
     rigid_causes,
 };
 use crate::facts::steps::{FourSteps, Latest, datum, four_steps, mean_step};
+use crate::facts::survey::reference;
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{GrooveReading, RailId};
@@ -17,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Inspection,
     grade: Grade::Observation,
     cure: crate::rules::Cure::AtMachine,
-    what: "Where a step is beyond the limit, the four steps are taken apart into height, side, twist and size. What stands out is named with its cure, and what perfect alignment would leave.",
+    what: "Where a step is beyond the limit, the four steps are taken apart into height, side, twist and size. What stands out is named with its cure, and what perfect alignment would leave. Which way a step to the side is cured hangs on the side of the datum face: where it is not described for such a step, or for one rail of a pair and not for the other, it is not judged.",
     why: "Four numbers do not say which way to push. Their pattern does, and it says when no pushing can help.",
     limits: &[LimitName::JointStep],
     source: "geometry of four grooves at 45°; what stands out holds more than half of the squared steps, common practice, no source",
@@ -44,7 +45,12 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     let steps = case.joint_state(id, joint).grooves;
     let over = |of: &&Latest<&GrooveReading>| mean_step(of).is_some_and(|step| step.over(most.nm()));
     if !steps.iter().flatten().filter(over).any(|of| case.latest_stands(id, joint, of.record)) {
-        return case.steps_shown(id, joint).into();
+        return match half_stated(case, id) {
+            true => Verdict::NotJudged(
+                "of a pair of rails the side of one datum face is described and not that of the other",
+            ),
+            false => case.steps_shown(id, joint).into(),
+        };
     }
     let Some(four) = four_steps(case.ledger, id, joint) else {
         return Verdict::Awaits("the four grooves are not all read, with one stylus and one sense of the gauge");
@@ -66,8 +72,18 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
             finding = finding.also(four.places[other as usize], format!("step {step}"));
         }
         findings.add(finding.limit(limit));
+        if dominance.culprit == Culprit::Pattern(Pattern::Side) && datum(case.ledger, id).is_none() {
+            return Verdict::NotJudged("the side of the datum face of its rail is not described");
+        }
     }
     Verdict::Awaits("the steps are not within their limit")
+}
+
+/// Whether the other rail of a pair says on which side its datum face lies, and this one does not.
+fn half_stated(case: &Case, id: RailId) -> bool {
+    let pair = |other: RailId| reference(case.ledger, id) == Some(other) || reference(case.ledger, other) == Some(id);
+    datum(case.ledger, id).is_none()
+        && case.rails().any(|(other, ..)| datum(case.ledger, other).is_some() && pair(other))
 }
 
 /// What stands out, in words, and how large it is as a groove step.

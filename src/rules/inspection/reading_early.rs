@@ -176,7 +176,7 @@ fn survey(case: &Case, findings: &mut Findings, id: RailId, kind: SurveyKind) ->
 
 fn pushed(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let last = case.in_order().filter(|(_, record)| {
-        let read = matches!(&record.body, Body::RunningForce(run) if !run.readings.is_empty());
+        let read = matches!(&record.body, Body::RunningForce(run) if !run.rows.is_empty());
         read && record.target.is_some_and(|target| target.axis() == axis)
     });
     // Whether it must be read is for `limit-unread` to say.

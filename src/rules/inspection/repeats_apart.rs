@@ -1,10 +1,12 @@
 //! Readings of one thing lie no farther apart than its gauge scatters.
 
+use std::ops::Sub;
+
 use crate::calc::exact::ceil_sqrt;
 use crate::finding::{Grade, Place, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Gauge, Inspect, Keyword, Record, Spanned, Survey};
-use crate::quantity::Length;
+use crate::ledger::{Body, Gauge, Inspect, Keyword, Record, RunningForce, Spanned, Survey};
+use crate::quantity::{Amount, Force, Length};
 use crate::rules::quotient::Quotient;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -13,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "The repeats of a groove, or of a station of a survey, lie no farther apart than some times the stated repeatability of their gauge, or its graduation where that is more or no repeatability is stated. For a groove it is the step that repeats, which holds two readings. A record is history once a later one that counts covers the same.",
+    what: "The repeats of a groove, of a station of a survey, or of the running force at a place, lie no farther apart than some times the stated repeatability of their gauge, or its graduation where that is more or no repeatability is stated. For a groove it is the step that repeats, which holds two readings; for a force its size. A record is history once a later one that counts covers the same.",
     why: "A step of 0.04 mm, one of −0.03 mm and one of 0.02 mm have a fine mean, and not one of them is right. What moved in between, the rail, the holder or the gauge, moves the mean as well.",
     limits: &[LimitName::RepeatSpread],
     source: "ISO 5725-6, critical range, from memory",
@@ -34,42 +36,61 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { UL 0 -> 0.004 0 -> 
 };
 
 /// What was read more than once at one place.
-struct Repeated {
+struct Repeated<A> {
     what: String,
-    least: Length,
-    most: Length,
+    least: A,
+    most: A,
     place: Place,
 }
 
-impl Repeated {
-    fn spread(&self) -> Length {
+impl<A: Amount + Sub<Output = A>> Repeated<A> {
+    fn spread(&self) -> A {
         self.most - self.least
     }
 }
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.ledger.records[index];
-    let (widest, steps) = match &record.body {
-        Body::Inspect(inspect) => (widest_step(inspect), true),
+    match &record.body {
         // What is read while the rail is set moves between two readings, as it should.
-        Body::Survey(survey) if !survey.is_aligning() => (widest_station(survey), false),
-        _ => return Verdict::NotRequired,
-    };
+        _ if record.is_aligning() => Verdict::NotRequired,
+        Body::Inspect(inspect) => {
+            judge(case, findings, index, widest_step(inspect), Length::nm, |gauge| lengths(gauge, true))
+        }
+        Body::Survey(survey) => {
+            judge(case, findings, index, widest_station(survey), Length::nm, |gauge| lengths(gauge, false))
+        }
+        Body::RunningForce(run) => judge(case, findings, index, widest_place(run), |force| force.0, forces),
+        _ => Verdict::NotRequired,
+    }
+}
+
+/// How far what a gauge reads scatters, and where that is stated.
+type StatedScatter<A> = Option<(A, Place)>;
+
+fn judge<A: Amount + Sub<Output = A> + std::fmt::Display, N: Into<i128>>(
+    case: &Case,
+    findings: &mut Findings,
+    index: usize,
+    widest: Option<Repeated<A>>,
+    small: impl Fn(A) -> N,
+    scatter: impl Fn(&Gauge) -> StatedScatter<A>,
+) -> Verdict {
+    let record = &case.ledger.records[index];
     let Some(widest) = widest else { return Verdict::NotRequired };
     let Some(gauge) = record.gauge().and_then(|at| case.ledger.shop.gauge(at)) else {
         return Verdict::Awaits("no instrument is named");
     };
-    let Some(scatter) = scatter(gauge, steps) else {
+    let Some((scatter, stated)) = scatter(gauge) else {
         return Verdict::NotJudged("neither repeatability nor graduation of its gauge is stated");
     };
-    let quotient = Quotient { of: widest.spread().nm().into(), per: scatter.nm().into() };
+    let quotient = Quotient { of: small(widest.spread()).into(), per: small(scatter).into() };
     let Some((found, limit)) = quotient.beyond(case.rulebook, LimitName::RepeatSpread) else {
         return Verdict::Conforms(widest.place);
     };
     if case.covered(index) {
         return Verdict::NotRequired;
     }
-    let stated = gauge.repeatability.or(gauge.graduation).map_or(gauge.name.place, |it| it.place);
     findings.add(
         findings
             .finding(
@@ -92,16 +113,34 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     Verdict::Outstanding
 }
 
-/// How far what a gauge reads scatters, by its stated figures; a step holds two readings.
-fn scatter(gauge: &Gauge, steps: bool) -> Option<Length> {
+/// By the stated figures of a gauge; a step holds two readings.
+fn lengths(gauge: &Gauge, steps: bool) -> StatedScatter<Length> {
     let of_reading = |stated: Spanned<Length>| {
         let nm = u128::from(stated.nm().unsigned_abs());
         Length(if steps { i64::try_from(ceil_sqrt(nm * nm * 2)).unwrap_or(i64::MAX) } else { stated.nm() })
     };
-    gauge.repeatability.map(of_reading).max(gauge.graduation.map(|graduation| graduation.value))
+    let most = gauge.repeatability.map(of_reading).max(gauge.graduation.map(|graduation| graduation.value))?;
+    Some((most, gauge.repeatability.or(gauge.graduation).map_or(gauge.name.place, |it| it.place)))
 }
 
-fn widest_step(inspect: &Inspect) -> Option<Repeated> {
+/// The same of forces.
+fn forces(gauge: &Gauge) -> StatedScatter<Force> {
+    let (repeatability, graduation) = (gauge.forces.repeatability, gauge.forces.graduation);
+    let most = repeatability.map(|it| it.value).max(graduation.map(|it| it.value))?;
+    Some((most, repeatability.or(graduation).map_or(gauge.name.place, |it| it.place)))
+}
+
+/// Of sizes: a repeat may be pushed the other way.
+fn widest_place(run: &RunningForce) -> Option<Repeated<Force>> {
+    let spreads = run.rows.iter().filter(|row| row.forces.len() > 1).filter_map(|row| {
+        let sizes = || row.forces.iter().map(|force| force.abs());
+        let what = format!("the force at {}", *row.position);
+        Some(Repeated { what, least: sizes().min()?, most: sizes().max()?, place: row.place })
+    });
+    first_widest(spreads)
+}
+
+fn widest_step(inspect: &Inspect) -> Option<Repeated<Length>> {
     let repeated = inspect.grooves.iter().filter(|groove| groove.pairs.len() > 1);
     let spreads = repeated.filter_map(|groove| {
         let steps = || groove.pairs.iter().map(|(before, after)| after.value - before.value);
@@ -111,7 +150,7 @@ fn widest_step(inspect: &Inspect) -> Option<Repeated> {
     first_widest(spreads)
 }
 
-fn widest_station(survey: &Survey) -> Option<Repeated> {
+fn widest_station(survey: &Survey) -> Option<Repeated<Length>> {
     // Mostly each station is read once, in one row.
     let once = survey.stations.iter().all(|row| row.readings.len() < 2);
     if once && survey.stations.is_sorted_by(|row, next| row.position < next.position) {
@@ -130,7 +169,7 @@ fn widest_station(survey: &Survey) -> Option<Repeated> {
 }
 
 /// Of those that are as wide the first.
-fn first_widest(all: impl Iterator<Item = Repeated>) -> Option<Repeated> {
+fn first_widest<A: Amount + Sub<Output = A> + Ord>(all: impl Iterator<Item = Repeated<A>>) -> Option<Repeated<A>> {
     all.reduce(|widest, it| if it.spread() > widest.spread() { it } else { widest })
 }
 

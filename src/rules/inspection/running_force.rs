@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Inspection,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "The force that it takes to push the carriage is within the limit at every place where it was read, whichever way it pulls. At each place the latest reading counts, so that a later record of fewer places clears only those, and one that does not count clears none.",
+    what: "The force that it takes to push the carriage is within the limit at every place where it was read, whichever way it pulls. Of repeats at a place the mean of their sizes is held against it. At each place the latest reading counts, so that a later record of fewer places clears only those, and one that does not count clears none.",
     why: "A carriage that runs heavily at one place is squeezed there: the blocks wear, and the drive has less left for its work.",
     limits: &[LimitName::RunningForce],
     source: "none until the shop or machine states a limit",
@@ -43,7 +43,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     // Mostly all places are of one record.
     let mut known: Option<(usize, Shown)> = None;
     for (number, all) in places.values().enumerate() {
-        let over = |reading: &&ForceAtPosition| reading.force.abs() > most && stands(case, axis, reading.record);
+        let over = |reading: &&ForceAtPosition| reading.size > most && stands(case, axis, reading.record);
         if let Some(reading) = all.iter().rev().find(over) {
             findings.add(heavy(case, findings, axis, reading, most).limit(limit));
         }
@@ -77,14 +77,22 @@ pub(super) fn shown(case: &Case, axis: usize, record: usize) -> Shown {
     }
 }
 
+/// What is said of a number that is the mean of repeats.
+pub(super) fn mean(reading: &ForceAtPosition) -> String {
+    match reading.row.forces.len() {
+        1 => String::new(),
+        many => format!(", the mean of {many} readings,"),
+    }
+}
+
 fn heavy(case: &Case, findings: &Findings, axis: usize, reading: &ForceAtPosition, most: Force) -> Finding {
-    let found = reading.force.abs();
-    let at = *reading.position;
+    let found = reading.told();
+    let at = *reading.row.position;
     findings
         .finding(
             case.machine.axes[axis].name.to_string(),
-            reading.force.place,
-            format!("it takes {found} to push the carriage at {at}, {} over the limit", found - most),
+            reading.row.forces[0].place,
+            format!("it takes {found}{} to push the carriage at {at}, {} over the limit", mean(reading), found - most),
         )
         .here("read here")
         .also(case.records[reading.record].place, "in this record")

@@ -1,8 +1,7 @@
 //! The running force lies inside its limit by enough to be sure.
 
-use super::running_force::shown;
-use crate::calc::uncertainty::{Uncertainty, Variance};
-use crate::facts::proof::{self, ProvenQuantity};
+use super::running_force::{mean, shown};
+use crate::facts::proof::{self, ForceCertainty, ProvenQuantity};
 use crate::facts::running_force::{ForceAtPosition, latest};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
@@ -19,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The force that it takes to push the carriage lies inside its limit by at least the guard band at every place. Where the rulebook requires proof, it is a nonconformity if it does not, and outstanding where nothing says how sure the gauge is.",
     why: "A force close to its limit may be beyond it: the gauge is not exact, and the hand that pulls it is not steady.",
     limits: &[LimitName::RunningForce, LimitName::GuardBand, LimitName::Proof, LimitName::ProofOfRunningForce],
-    source: "ILAC-G8:09/2019 for w = U; U = 2u with u from the gauge's permissible error, and its stated repeatability or its graduation, whichever is more (GUM 4.3.7, F.2.2.1)",
+    source: "ILAC-G8:09/2019 for w = U; U = k u with u from the gauge's permissible error, and its repeatability, which repeats narrow, or its graduation, whichever is more (GUM 4.3.7, F.2.2.1, G.4)",
     wrong: r#"
 shop { gauge FG-1 kind=force-gauge graduation=0.1 permissible-error=0.5 }
 machine m {
@@ -51,24 +50,25 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
         (None, 0, None);
     let places = latest(case, axis);
     for reading in &places {
-        if reading.force.abs() > most {
+        if reading.size > most {
             verdict = verdict.and(Verdict::Awaits("the running force is not within its limit"));
             continue;
         }
         let Body::RunningForce(run) = &case.ledger.records[reading.record].body else { continue };
         match certainty(case, run.gauge.as_ref()) {
-            Ok((gauge, uncertainty)) => {
-                let width = Force(i128::from(proof::band(case.rulebook, uncertainty).width()) * MICRONEWTON);
-                if reading.force.abs() > most - width {
+            Ok((gauge, certainty)) => {
+                let uncertainty = certainty.of_mean(reading.row.forces.len());
+                let width = Force::of_micronewtons(proof::band(case.rulebook, uncertainty).width());
+                if reading.size > most - width {
                     open += 1;
                     verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
-                    let reach = |of: &HeaviestReading| of.reading.force.abs() + of.width;
-                    let own = HeaviestReading { reading: *reading, gauge, width };
+                    let reach = |of: &HeaviestReading| of.reading.size + of.width;
+                    let own = HeaviestReading { reading: *reading, gauge, certainty, width };
                     if worst.as_ref().is_none_or(|worst| reach(&own) > reach(worst)) {
                         worst = Some(own);
                     }
-                } else if required && gauge.forces.repeatability.is_none() {
-                    let untold = ProofError::RepeatabilityOfForce(&gauge.name);
+                } else if required && !certainty.is_known() {
+                    let untold = ProofError::Repeatability(&gauge.name);
                     verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
                     silent = silent.or(Some((reading.record, untold)));
                 } else {
@@ -101,54 +101,40 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 
 /// The reading that comes nearest to the limit with its guard band.
 struct HeaviestReading<'l> {
-    reading: ForceAtPosition,
+    reading: ForceAtPosition<'l>,
     gauge: &'l Gauge,
+    certainty: ForceCertainty,
     width: Force,
 }
 
-/// In the small unit of forces.
-const MICRONEWTON: i128 = 1_000_000_000_000;
-
-/// A force above zero in whole micronewtons, rounded up.
-fn micronewtons(force: Force) -> i64 {
-    i64::try_from((force.0 + MICRONEWTON - 1) / MICRONEWTON).unwrap_or(i64::MAX)
-}
-
-/// How sure one reading of a force gauge is, in micronewtons.
+/// How sure the gauge of a record is.
 fn certainty<'l>(
     case: &Case<'l>,
     named: Option<&'l Spanned<Name>>,
-) -> Result<(&'l Gauge, Uncertainty), ProofError<'l>> {
+) -> Result<(&'l Gauge, ForceCertainty), ProofError<'l>> {
     let named = named.ok_or(ProofError::Unnamed)?;
     let gauge = case.ledger.shop.gauge(named).ok_or(ProofError::Errors(named))?;
-    let (Some(error), Some(graduation)) = (gauge.forces.permissible_error, gauge.forces.graduation) else {
-        return Err(ProofError::Errors(named));
-    };
-    let marks = Variance::resolution(micronewtons(*graduation));
-    let scatter = match gauge.forces.repeatability {
-        Some(stated) => Variance::of_deviation(micronewtons(*stated)).max(marks),
-        None => marks,
-    };
-    Ok((gauge, Uncertainty::known(Variance::permissible_error(micronewtons(*error)).and(scatter))))
+    let certainty = ForceCertainty::new(case.ledger, gauge).ok_or(ProofError::Errors(named))?;
+    Ok((gauge, certainty))
 }
 
 fn unproven(case: &Case, findings: &Findings, axis: usize, worst: &HeaviestReading, open: usize) -> Finding {
-    let HeaviestReading { reading, gauge, width } = worst;
-    let (found, at) = (reading.force.abs(), *reading.position);
+    let HeaviestReading { reading, gauge, certainty, width } = worst;
+    let (found, at) = (reading.told(), *reading.row.position);
+    let factor = proof::factor(certainty.of_mean(reading.row.forces.len()));
     let more = match open {
         1 => String::new(),
         2 => ", nor at 1 other place".to_string(),
         n => format!(", nor at {} others", n - 1),
     };
-    let stated = gauge.forces.repeatability.map_or("graduation", |_| "repeatability");
     findings
         .finding(
             case.machine.axes[axis].name.to_string(),
-            reading.force.place,
-            format!("the running force of {found} at {at} is not proven to be inside its limit{more} (w = {width})"),
+            reading.row.forces[0].place,
+            format!("the running force of {found}{} at {at} is not proven to be inside its limit{more} (w = {width})", mean(reading)),
         )
         .here("read here")
-        .also(gauge.name.place, format!("U = 2u from its permissible error and its {stated}"))
+        .also(gauge.name.place, format!("U = {factor}u from its permissible error and {}", certainty.scatter_words()))
         .found(Measure::too_large(found))
-        .next(format!("see what squeezes the blocks about {at}, or read the force again with a finer gauge"))
+        .next(format!("see what squeezes the blocks about {at}, or read the force again, several times at each place or with a finer gauge"))
 }

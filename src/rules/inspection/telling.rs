@@ -34,9 +34,9 @@ fn each(record: &Record, take: &mut impl FnMut(i128, bool)) {
             }
         }
         Body::RunningForce(run) => {
-            for (position, force) in &run.readings {
-                take(position.value.nm().into(), false);
-                take(force.value.0, true);
+            for row in &run.rows {
+                take(row.position.nm().into(), false);
+                row.forces.iter().for_each(|force| take(force.0, true));
             }
         }
         _ => {}

@@ -33,7 +33,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     for (_, record) in case.in_order() {
         let Body::Inspect(inspect) = &record.body else { continue };
         // What is lacking where the text is at fault may stand there, misspelt.
-        if record.damaged || record.target.map(Target::axis) != Some(axis) {
+        if record.damaged || record.is_aligning() || record.target.map(Target::axis) != Some(axis) {
             continue;
         }
         match inspect.temperature {

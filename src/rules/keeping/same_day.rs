@@ -163,6 +163,7 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(TouchedSubje
             }
             touch(TouchedSubject::Rail(id), RowWork::Slackens(None));
         }
+        (Body::Inspect(_) | Body::Survey(_), _) if record.is_aligning() => {}
         (Body::Inspect(_), _) => {
             let Some(Target::Joint(id, joint)) = record.target else { return };
             touch(TouchedSubject::Joint(id, joint), RowWork::States(0));
@@ -173,7 +174,7 @@ fn touches<'l>(case: &Case<'l>, index: usize, mut touch: impl FnMut(TouchedSubje
                 }
             }
         }
-        (Body::Survey(survey), Some(id)) if !survey.is_aligning() => {
+        (Body::Survey(survey), Some(id)) => {
             let Some(kind) = survey.kind else { return };
             touch(TouchedSubject::Surveys(id, *kind), RowWork::States(0));
             touch(TouchedSubject::Rail(id), RowWork::Reads);

@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Nonconformity,
     cure: Cure::UntilBuilt,
-    what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into, or by the thread that is engaged in it.",
+    what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into, or by the thread that is engaged in it. Where nobody says what that is, it is not judged.",
     why: "A window borrowed from another bolt breaks this one, or strips the thread. An M6 8.8 button head at friction 0.12 stands 8.1 N·m, not 10.",
     limits: &[LimitName::FullTorque, LimitName::ProofLoadShare],
     source: "VDI 2230 with ISO 898-1, ISO 724 and the head's standard",
@@ -30,7 +30,7 @@ machine m { axis X { rail a rail-bolt=b { segment 1200 } } }
 "#,
     right: r#"
 shop {
-    fastener b thread=M6 class="8.8" head=button {
+    fastener b thread=M6 class="8.8" head=button into=steel {
         friction 0.12 0.14
         full least=6 most=8 reason="button heads"
     }
@@ -170,7 +170,10 @@ fn threaded_part(
     known: Option<&(SeatedBolt, Friction)>,
     window: ValueRange,
 ) -> Option<&'static str> {
-    let (Some(into), None) = (fastener.into, fastener.most_torque) else { return None };
+    if fastener.most_torque.is_some() {
+        return None;
+    }
+    let Some(into) = fastener.into else { return Some("what its fastener is screwed into is not described") };
     let of_part = fastener.engagement.zip(fastener.shear_strength).zip(known);
     let Some(((engaged, shear), (bolt, friction))) = of_part else {
         return match *into {

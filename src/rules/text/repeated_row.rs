@@ -57,8 +57,8 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
             ("shimmed", named(case, record, again))
         }
         Body::RunningForce(run) => {
-            let again = twice(run.readings.iter().map(|(position, force)| (position.value, force.place)));
-            let name = |at: usize| run.readings[at].0.value.to_string();
+            let again = twice(run.rows.iter().map(|row| (*row.position, row.place)));
+            let name = |at: usize| run.rows[at].position.to_string();
             ("read", again.into_iter().map(|(at, places)| (name(at), places)).collect())
         }
         Body::Receive(receive) => {
@@ -169,6 +169,7 @@ fn report(findings: &mut Findings, record: &Record, what: &str, again: &[(String
         .found(Measure::too_large(names.len()))
         .next(match record.body {
             Body::Fasten(_) => "keep the row that is true; what was tightened again later is a record of its own, with its time",
+            Body::RunningForce(_) => "keep the row that is true; where both were read, write them in one row as repeats",
             Body::Survey(_) => "keep the row that is true; where both were read, write them in one row as repeats, or the second as `closure`",
             _ => "keep the row that is true; what changed later is a record of its own, with its time",
         });

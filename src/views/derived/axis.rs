@@ -8,13 +8,35 @@ use crate::facts::carriage::block_type;
 use crate::facts::motion::{
     FollowedError, MODEL, Moving, block_safety, kilometres, moving, newtons, reliability_of, travel, zone,
 };
+use crate::facts::running_force;
 use crate::ledger::{self, Axis, BlockType, Ledger, OnCarriage, Spanned};
 use crate::quantity::Amount;
 use crate::rules::Case;
 
 pub(super) fn quantities(case: &Case, axis: usize) -> Vec<DerivedQuantity> {
+    let force = running_force(case, axis).map(|how| quantity("greatest-running-force", how));
+    force.into_iter().chain(of_carriage(case, axis)).collect()
+}
+
+/// The greatest of the latest at all places, from its readings.
+fn running_force(case: &Case, axis: usize) -> Option<PlacedDerivation> {
+    let greatest = running_force::greatest(case, axis)?;
+    let forces = &greatest.row.forces;
+    let (formula, source) = ("F = Σ |F_i| / n, the greatest of all places", "mean of repeats");
+    let mut how = Derivation::new("greatest running force", formula, source, greatest.told().number(), "N");
+    let at = greatest.row.position;
+    how = how.input("read at", at.number(), "mm", Origin::Place(at.place));
+    for (n, force) in forces.iter().enumerate() {
+        how = how.input(format!("F_{}", n + 1), force.number(), "N", Origin::Place(force.place));
+    }
+    Some(how.step("n", forces.len().to_string(), "").note("of repeats rounded up to a millionth of a newton"))
+}
+
+fn of_carriage(case: &Case, axis: usize) -> Vec<DerivedQuantity> {
     let of = &case.ledger.machine.axes[axis];
-    let (Some(carriage), Ok(moving)) = (&of.carriage, moving(case.ledger, axis)) else { return Vec::new() };
+    let (Some(carriage), Ok(moving)) = (&of.carriage, moving(case.ledger, axis, &|record| case.counts(record))) else {
+        return Vec::new();
+    };
     let about = MovingAxis { ledger: case.ledger, axis: of, carriage, moving: &moving };
     let mut all = Vec::new();
     let lying = moving.borne.loaded.without.is_none();

@@ -8,7 +8,7 @@ use crate::facts::bolt;
 use crate::facts::shim_plan::shim_plan;
 use crate::facts::survey_state::as_of;
 use crate::facts::torque_window::{INTERFACES, fastener};
-use crate::ledger::{Interface, RailId, Stage};
+use crate::ledger::{Interface, RailId};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
 
@@ -32,7 +32,7 @@ fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Opt
     let ledger = case.ledger;
     let fastener = fastener(ledger, id, interface)?;
     let (bolt, friction) = bolt::bolt(fastener).ok()??;
-    let held = ledger.held(id, support, interface, Stage::Full);
+    let held = case.full_torque_now(id, support, interface);
     let bolt::TightenedSupport { error, torques, between, .. } = bolt::tightened(ledger, held.iter().flatten());
     let between = between?;
     let result = format!("{} to {}", figures(between.least, 6), figures(between.most, 6));

@@ -197,10 +197,17 @@ impl<'l> ReadingCollector<'l> {
                 let axis = self.place_of(record).axis;
                 let limit = axis.and_then(|axis| self.case.limits(axis).most::<Force>(LimitName::RunningForce));
                 let limit = limit.map_or(StatedLimit::default(), |(most, limit)| StatedLimit::most(most, limit));
-                for (position, force_read) in &force.readings {
-                    let place = self.place_of(record).at(position.value);
-                    let judged = Judgement { kind: Some(ReadingKind::RunningForce), limit: limit.clone(), ..UNJUDGED };
-                    self.amount(head, &place, ReadQuantity::plain("running-force"), *force_read, &[], judged);
+                let stated = limit.most.is_some();
+                let otherwise = if stated { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
+                for row in &force.rows {
+                    let place = self.place_of(record).at(row.position.value);
+                    for read in &row.forces {
+                        let limit = limit.clone();
+                        let kind = Some(ReadingKind::RunningForce);
+                        let judged = Judgement { kind, history: None, otherwise, limit };
+                        let rows = [row.place, row.forces[0].place];
+                        self.amount(head, &place, ReadQuantity::plain("running-force"), *read, &rows, judged);
+                    }
                 }
             }
             Body::Receive(receive) => {
@@ -225,6 +232,7 @@ impl<'l> ReadingCollector<'l> {
     fn head(&mut self, record: &'l Record) -> ReadingHead<'l> {
         let stage = match &record.body {
             Body::Fasten(fasten) => fasten.stage.map_or("", |stage| stage.word()),
+            Body::Inspect(inspect) => inspect.stage.map_or("", |stage| stage.word()),
             Body::Survey(survey) => survey.stage.map_or("", |stage| stage.word()),
             Body::Service(service) => service.task.map_or("", |task| task.word()),
             _ => "",
@@ -395,8 +403,13 @@ impl<'l> ReadingCollector<'l> {
         let ledger = self.ledger;
         let state = self.joints.entry((id, joint)).or_insert_with(|| Rc::new(joint_state(ledger, id, joint)));
         let state = Rc::clone(state);
+        // What was read while the rail was set is shown, and nothing is judged by it.
+        let aligning = head.record.is_aligning();
+        let judged_as = |kind: ReadingKind| (!aligning).then_some(kind);
+        let otherwise = if aligning { ReadingVerdict::Unjudged } else { ReadingVerdict::Conforming };
         let undone = self.ledger.joint_undone(id, joint, index).is_some_and(|undone| undone.distance < 2);
         let history = |latest: Option<usize>| match latest {
+            _ if aligning => None,
             Some(latest) if latest != index => Some(ReadingVerdict::Replaced),
             _ if undone => Some(ReadingVerdict::Stale),
             _ => None,
@@ -410,9 +423,9 @@ impl<'l> ReadingCollector<'l> {
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
             let judged = |limit: StatedLimit| Judgement {
-                kind: Some(ReadingKind::Step),
+                kind: judged_as(ReadingKind::Step),
                 history: history(latest),
-                otherwise: ReadingVerdict::Conforming,
+                otherwise,
                 limit,
             };
             let groove = row.groove.word();
@@ -437,16 +450,16 @@ impl<'l> ReadingCollector<'l> {
         }
         if let Some(light) = inspect.light {
             let judged = Judgement {
-                kind: Some(ReadingKind::Light),
+                kind: judged_as(ReadingKind::Light),
                 history: history(state.light.map(|latest| latest.record)),
-                otherwise: ReadingVerdict::Conforming,
+                otherwise,
                 limit: light_limit(self.case.limits(id.axis)),
             };
             let seen = if *light { "seen" } else { "none" };
             self.word(head, &place, ReadQuantity::plain("light"), seen, light.place, &[], judged);
         }
         if let Some(feeler) = inspect.feeler {
-            let judged = Judgement { kind: Some(ReadingKind::Light), history: history(None), ..UNJUDGED };
+            let judged = Judgement { kind: judged_as(ReadingKind::Light), history: history(None), ..UNJUDGED };
             self.amount(head, &place, ReadQuantity::plain("feeler"), feeler, &[], judged);
         }
     }
@@ -470,10 +483,11 @@ impl<'l> ReadingCollector<'l> {
                 .any(|state| state.stations.iter().any(|it| it.row.position == row.position && it.record != index))
         };
         // What was read while the rail was set is shown, and nothing is judged by it.
-        let judged_as = |kind: ReadingKind| (!survey.is_aligning()).then_some(kind);
+        let aligning = head.record.is_aligning();
+        let judged_as = |kind: ReadingKind| (!aligning).then_some(kind);
         let ledger = self.ledger;
         let history = |row: &StationReading| {
-            if survey.is_aligning() {
+            if aligning {
                 None
             } else if replaced || read_again(row) {
                 Some(ReadingVerdict::Replaced)
@@ -559,10 +573,12 @@ impl<'l> ReadingCollector<'l> {
         let counts = record.counts() && judged.history.is_none_or(|history| history == ReadingVerdict::Unjudged);
         let verdict = if !record.counts() {
             ReadingVerdict::Void
-        } else if let Some(history) = judged.history {
-            history
         } else {
-            match judged.kind.and_then(|kind| self.findings.verdict(&places, kind)).unwrap_or(judged.otherwise) {
+            let found = judged.kind.and_then(|kind| self.findings.verdict(&places, kind));
+            // A break that is told stands, whatever came after.
+            let stands =
+                found.filter(|found| matches!(found, ReadingVerdict::Nonconforming | ReadingVerdict::Conceded));
+            match stands.or(judged.history).or(found).unwrap_or(judged.otherwise) {
                 ReadingVerdict::Conforming if !self.ledger.is_read(&at.address) => ReadingVerdict::NotJudged,
                 verdict => verdict,
             }

@@ -3,14 +3,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::facts::running_force;
 use crate::facts::steps::joint_state;
 use crate::facts::survey_state::CurrentSurveys;
 use crate::finding::Place;
 use crate::judging::what_if::without;
 use crate::ledger::seal::{about, records_under};
 use crate::ledger::{Body, Interface, Ledger, RailId, Record, Stage, SurveyKind, Target};
+use crate::rules::Case;
 
-/// The records that the present state rests on.
+/// The records that say how things stand now. Whether each counts as proof, [`standing`] tells.
 pub(crate) fn counting(ledger: &Ledger) -> BTreeSet<usize> {
     let mut all = BTreeSet::new();
     for (id, _, rail) in ledger.machine.rails() {
@@ -31,16 +33,20 @@ pub(crate) fn counting(ledger: &Ledger) -> BTreeSet<usize> {
             all.extend(ledger.shims(id, support, None).map(|(event, _)| event.record));
         }
     }
+    // A record of fewer places leaves the others as they were.
+    for axis in 0..ledger.machine.axes.len() {
+        all.extend(running_force::latest(ledger, axis).iter().map(|at| at.record));
+    }
     // Of these, each stands for itself until it is withdrawn, but of one kind about one thing the last is the word.
     let mut last = BTreeMap::new();
     for &index in &ledger.timeline.order {
         let record = &ledger.records[index];
         let on = record.on.as_ref().map(|on| on.value.as_str());
         match record.body {
-            Body::RunningForce(_) | Body::Release(_) => {
+            Body::Release(_) => {
                 last.insert((record.kind, on), index);
             }
-            Body::Inspect(_) | Body::Survey(_) | Body::Fasten(_) | Body::Shim(_) => {}
+            Body::Inspect(_) | Body::Survey(_) | Body::Fasten(_) | Body::Shim(_) | Body::RunningForce(_) => {}
             Body::Hold(_) if !ledger.holds.iter().any(|hold| hold.record == index && hold.in_force()) => {}
             _ => {
                 all.insert(index);
@@ -74,13 +80,17 @@ fn survey_undone(ledger: &Ledger, id: RailId, record: usize) -> bool {
 }
 
 /// How a record stands beside those that count now.
-pub(crate) fn standing(ledger: &Ledger, counting: &BTreeSet<usize>, index: usize) -> &'static str {
+pub(crate) fn standing(case: &Case, counting: &BTreeSet<usize>, index: usize) -> &'static str {
+    let ledger = case.ledger;
     let record = &ledger.records[index];
     if record.void.is_some() {
         return if ledger.corrected_by(index).is_some() { "corrected since" } else { "withdrawn" };
     }
     if counting.contains(&index) {
-        return "counts now";
+        return if case.counts(index) { "counts now" } else { "does not count" };
+    }
+    if record.is_aligning() {
+        return "read while it was set";
     }
     let undone = match (&record.body, record.target) {
         (Body::Inspect(_), Some(Target::Joint(id, joint))) => joint_undone(ledger, id, joint, index),

@@ -42,7 +42,7 @@ impl ReportBuilder<'_> {
             lacking: None,
         };
         // A rating that is lacking is told as the rules tell it.
-        let worked = rated(ledger, index).and_then(|()| moving(ledger, index));
+        let worked = rated(ledger, index).and_then(|()| moving(ledger, index, &|record| self.case.counts(record)));
         let worked = match worked {
             Ok(worked) => worked,
             Err(lacking) => return Some(LifeReport { lacking: Some(lacking.what), ..report }),

@@ -456,15 +456,22 @@ pub(crate) struct RunningForceReport {
     pub signed: Signed,
     pub gauge: Option<String>,
     pub most: Option<Force>,
+    /// Of the latest readings at all places.
+    pub greatest_running_force: Option<Force>,
+    /// The latest at each place.
     pub readings: Vec<ForceReading>,
 }
 
 /// A running force at a place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub(crate) struct ForceReading {
     #[serde(rename = "position")]
     pub at: Length,
+    /// Its size; of repeats their mean.
     pub force: Force,
+    /// As it was read: more than one are repeats.
+    pub read: Vec<Force>,
+    pub date: Option<String>,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]

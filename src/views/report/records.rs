@@ -5,6 +5,7 @@ use super::model::{
     ConcessionReport, ForceReading, HoldReport, LiftReport, ReleaseReport, RunningForceReport, SignatureReport,
 };
 use super::state::State;
+use crate::facts::running_force::{self, ForceAtPosition};
 use crate::finding::Finding;
 use crate::finding::within;
 use crate::language::rulebook::LimitName;
@@ -104,6 +105,16 @@ impl ReportBuilder<'_> {
         })
     }
 
+    fn force(&self, at: &ForceAtPosition) -> ForceReading {
+        ForceReading {
+            at: *at.row.position,
+            force: at.told(),
+            read: at.row.forces.iter().map(|force| force.value).collect(),
+            date: signed(&self.case.records[at.record]).date,
+        }
+    }
+
+    /// The last record of it, and the latest reading at each place: a record of fewer places leaves the others as they were.
     pub(super) fn running_force(&self, axis: usize) -> Option<RunningForceReport> {
         let runs = self.case.in_order().filter_map(|(_, record)| match &record.body {
             Body::RunningForce(run) if record.target == Some(Target::Axis(axis)) => Some((record, run)),
@@ -114,7 +125,8 @@ impl ReportBuilder<'_> {
             signed: signed(record),
             gauge: text(&run.gauge),
             most: self.case.rulebook.most::<Force>(LimitName::RunningForce).map(|(most, _)| most),
-            readings: run.readings.iter().map(|(at, force)| ForceReading { at: **at, force: **force }).collect(),
+            greatest_running_force: running_force::greatest(self.case.ledger, axis).map(|it| it.told()),
+            readings: running_force::latest(self.case.ledger, axis).iter().map(|it| self.force(it)).collect(),
         })
     }
 }

@@ -58,7 +58,7 @@ impl ReportBuilder<'_> {
     ) -> SupportTorque {
         let ledger = self.case.ledger;
         let rail = ledger.machine.rail(id);
-        let held = ledger.held(id, support, interface, Stage::Full);
+        let held = self.case.full_torque_now(id, support, interface);
         // Without their number, nothing is known to be missing of the bolts below.
         let unknown = interface == Interface::Base
             && rail.supports[support].base_bolts.is_none()

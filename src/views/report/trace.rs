@@ -156,8 +156,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
                 resting.insert(*axis);
             }
         }
-        let standing = match standing(ledger, &counting, index) {
-            "counts now" if !case.counts(index) => "does not count",
+        let standing = match standing(&case, &counting, index) {
             // What a standing release rests on was not replaced for it, whatever was read later.
             "replaced since" if rests == Some(true) => "under the release",
             standing => standing,

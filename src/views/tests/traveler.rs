@@ -198,3 +198,27 @@ fn no_row_is_cut_on_a4_or_letter() {
         }
     }
 }
+
+/// A gauge of a kind of its own says itself what it reads; a force gauge must be fine enough for the limit of the force.
+#[test]
+fn a_gauge_is_offered_for_what_it_reads() {
+    let offered = |gauge: &str, reads: &str| {
+        let gauge = format!("gauge G-9 {gauge} {{ calibrated \"2026-01-12\" due=\"2027-01-12\"; {reads} }}");
+        let shop = SHOP.replacen("    gauge ", &format!("    {gauge}\n    gauge "), 1);
+        let judged = judge(&[("machine.kdl", MAST)], &[&shop]);
+        let shown = markdown::markdown(&traveler(&judged, 0, today(), false));
+        shown.lines().find(|line| line.contains("G-9")).expect("it is listed").to_owned()
+    };
+    let own = "kind=other graduation=0.001";
+    assert!(offered(own, "").contains("what it reads is not stated"), "{}", offered(own, ""));
+    assert!(offered(own, "reads gap height").contains("| gap, height |"), "{}", offered(own, "reads gap height"));
+    assert!(
+        offered("kind=other", "reads force").contains("| running force |"),
+        "{}",
+        offered("kind=other", "reads force")
+    );
+    let feeler = offered("kind=feeler graduation=0.001", "");
+    assert!(feeler.contains("| gap, straightness, height |"), "{feeler}");
+    let collimator = offered("kind=autocollimator graduation=0.001", "");
+    assert!(collimator.contains("| straightness |"), "{collimator}");
+}

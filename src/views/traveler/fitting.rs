@@ -91,7 +91,7 @@ impl TravelerBuilder<'_> {
         let mut table = Table { head, ..Table::default() };
         for &support in rows {
             let it = &rail.supports[support];
-            let full = self.case.held(id, support, interface, Stage::Full);
+            let full = self.case.full_torque_now(id, support, interface);
             let snug = self.case.held(id, support, interface, Stage::Snug).iter().all(Option::is_some)
                 || full.iter().all(Option::is_some);
             let holes = if interface == Interface::Rail { holes(rail, support) } else { String::new() };
@@ -132,9 +132,12 @@ fn laying(rail: &Rail) -> Vec<CheckItem> {
         "Lay {} by increasing position, equal match marks facing each other. Put every bolt in by hand.",
         order.join(", ")
     )));
-    if let Some(side) = rail.datum {
-        steps.push(CheckItem::open(format!("Push the rail to its datum face on the {} side.", side.word())));
-    }
+    steps.push(CheckItem::open(match rail.datum {
+        Some(side) => format!("Push the rail to its datum face on the {} side.", side.word()),
+        None => {
+            "Push the rail to its datum face. On which side it lies is not described: ask, and state datum=.".into()
+        }
+    }));
     if !rail.joints.is_empty() {
         steps.push(CheckItem::open("Push the rail ends together at each joint and keep them together while snugging."));
     }

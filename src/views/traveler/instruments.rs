@@ -5,30 +5,23 @@ use jiff::civil::Date;
 use super::TravelerBuilder;
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Calibration, Gauge, Interface, Keyword, PlusDirection, Stage, Wrench};
-use crate::quantity::{Amount, Length, Months, Ratio, Torque};
+use crate::ledger::{Calibration, Gauge, GaugedQuantity, Interface, Keyword, Stage, Wrench};
+use crate::quantity::{Amount, Force, Length, Months, Ratio, Torque};
 use crate::views::paper::{Content, Table, TableCell};
 
 /// Something that is read with a gauge.
 struct GaugedReading {
     what: &'static str,
+    quantity: GaugedQuantity,
     entry: LimitName,
-    senses: &'static [PlusDirection],
 }
 
+/// What is read in lengths.
 const READINGS: [GaugedReading; 4] = [
-    GaugedReading {
-        what: "groove steps",
-        entry: LimitName::JointStep,
-        senses: &[PlusDirection::Outward, PlusDirection::Inward],
-    },
-    GaugedReading { what: "gap", entry: LimitName::GapRange, senses: &[PlusDirection::Wider, PlusDirection::Narrower] },
-    GaugedReading {
-        what: "straightness",
-        entry: LimitName::Straightness,
-        senses: &[PlusDirection::Left, PlusDirection::Right],
-    },
-    GaugedReading { what: "height", entry: LimitName::HeightRange, senses: &[PlusDirection::Up, PlusDirection::Down] },
+    GaugedReading { what: "groove steps", quantity: GaugedQuantity::Groove, entry: LimitName::JointStep },
+    GaugedReading { what: "gap", quantity: GaugedQuantity::Gap, entry: LimitName::GapRange },
+    GaugedReading { what: "straightness", quantity: GaugedQuantity::Straightness, entry: LimitName::Straightness },
+    GaugedReading { what: "height", quantity: GaugedQuantity::Height, entry: LimitName::HeightRange },
 ];
 
 impl TravelerBuilder<'_> {
@@ -85,31 +78,40 @@ impl TravelerBuilder<'_> {
     }
 
     fn gauge_uses(&self, gauge: &Gauge) -> Result<Vec<String>, String> {
-        let Some(graduation) = gauge.graduation else {
-            return match gauge.kind.as_ref() {
-                Some(kind) if **kind == "force-gauge" => Ok(vec!["running force".into()]),
-                _ => Err("its graduation is not stated".into()),
-            };
-        };
+        if gauge.is_of_own_kind() && gauge.reads.is_empty() {
+            return Err("what it reads is not stated: add `reads` in the shop file".into());
+        }
         let book = self.case.rulebook;
         let share = book.most::<Ratio>(LimitName::GaugeGraduation).map_or(Ratio(500_000_000), |(share, _)| share);
+        let coarse = |graduation: i128, limit: i128| {
+            graduation.saturating_mul(1_000_000_000) > limit.saturating_mul(i128::from(share.0))
+        };
         let (mut uses, mut why) = (Vec::new(), String::from("it reads nothing that this job asks for"));
-        for reading in &READINGS {
-            if gauge.plus.is_some_and(|plus| !reading.senses.contains(&*plus)) {
-                continue;
-            }
+        for reading in READINGS.iter().filter(|reading| reading.quantity.suits(gauge)) {
             let limit = book.most::<Length>(reading.entry).map(|(limit, _)| limit);
             // A reading without a limit of its own is a reference: the gap's limit says how fine it must be.
             let Some(limit) = limit.or_else(|| book.most::<Length>(LimitName::GapRange).map(|(limit, _)| limit)) else {
                 continue;
             };
-            let coarse = i128::from(graduation.nm()) * 1_000_000_000 > i128::from(limit.nm()) * i128::from(share.0);
-            if coarse {
+            let Some(graduation) = gauge.graduation else {
+                why = "its graduation is not stated".into();
+                continue;
+            };
+            if coarse(graduation.nm().into(), limit.nm().into()) {
                 why = format!("its graduation of {} is too coarse for a limit of {limit}", *graduation);
             } else if gauge.range.is_some_and(|range| range.nm() < limit.nm() * 2) {
                 why = "its range does not hold twice the limit".into();
             } else {
                 uses.push(reading.what.to_string());
+            }
+        }
+        if GaugedQuantity::Force.suits(gauge) && gauge.kind.is_some() {
+            let limit = book.most::<Force>(LimitName::RunningForce).map(|(limit, _)| limit);
+            match (gauge.forces.graduation, limit) {
+                (Some(graduation), Some(limit)) if coarse(graduation.0, limit.0) => {
+                    why = format!("its graduation of {} is too coarse for a limit of {limit}", *graduation);
+                }
+                _ => uses.push("running force".into()),
             }
         }
         if uses.is_empty() { Err(why) } else { Ok(uses) }

@@ -4,7 +4,7 @@ use super::value::{TypedNumber, number};
 use super::{AddressMeaning, AskedReading, EntrySession, PromptError, RecordDraft, optional, outstanding, shows};
 use crate::calc::grooves::{Culprit, GaugePlus, GrooveFacing, GrooveSteps, Pattern, StylusDirection, culprit};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Groove, Keyword, NodeDraft, RailId, SpeltValue, Target};
+use crate::ledger::{Groove, InspectStage, Keyword, NodeDraft, RailId, SpeltValue, Target};
 use crate::quantity::Length;
 
 /// The readings on either side of a joint, the one before it first.
@@ -20,6 +20,11 @@ impl EntrySession<'_, '_> {
         let (on, (id, joint)) = self.target("joint", &known, meant)?;
         self.case.rulebook = self.case.limits(id.axis);
         let mut draft = RecordDraft::new(NodeDraft::new("inspect").value(&on));
+        // Mostly a joint is inspected when its bolts are tight: it is not asked for.
+        if let Some(said) = self.given.stage.clone() {
+            let stage: InspectStage = self.one_of("Stage", Some(&said), None)?;
+            draft.set("stage", stage.word());
+        }
         let graduation = self.gauge(&mut draft)?;
         self.temperature(&mut draft)?;
         // Should the joint be moved one day, the record says where it was read.

@@ -290,7 +290,7 @@ impl EntrySession<'_, '_> {
             let (on, ()) = self.target("axis", &known, |target| matches!(target, Target::Axis(_)).then_some(()))?;
             let mut draft = RecordDraft::new(NodeDraft::new("running-force").value(&on));
             self.gauge(&mut draft)?;
-            (draft, "at 600 14")
+            (draft, "at 600 14 14.5")
         } else {
             (RecordDraft::new(NodeDraft::new("receive")), "part serial=K-118 lot=\"7731\" length=2400")
         };

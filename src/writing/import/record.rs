@@ -66,7 +66,7 @@ fn head_line(mapping: &Mapping, head: &RecordHead) -> NodeDraft {
     if let Some(name) = &mapping.instrument {
         record.set(instrument, name.as_str());
     }
-    if let Some(stage) = head.stage.as_ref().filter(|_| mapping.becomes != Becomes::Inspect) {
+    if let Some(stage) = &head.stage {
         record.set("stage", stage);
     }
     if let Some(temperature) = &head.temperature {

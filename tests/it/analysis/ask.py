@@ -57,6 +57,7 @@ def by_wrench():
 
 def first_pass():
     steps = [row for row in rows if row["quantity"] == "step" and row["verdict"] != "void" and row["most"] is not None]
+    steps = [row for row in steps if row["stage"] != "aligning"]
     months = collections.defaultdict(lambda: [0, 0])
     for _, of in grouped(lambda row: (row["ledger"], row["address"]), steps).items():
         first = min((row["day"], row["time"]) for row in of)

@@ -281,11 +281,10 @@ pub(crate) const CLASSES: &[Class] = &[
     },
     Class {
         name: "open: not asked for",
-        reason: "nobody misses a rail's datum face and what its shims do before they are needed, the contact of a profile, base bolts",
+        reason: "nobody misses what a rail's shims do before they are needed, the contact of a profile, base bolts",
         edits: &[(
             TakenAway,
             &[
-                "machine axis rail datum=",
                 "machine axis rail joint-support base-bolts=",
                 "machine axis rail shims=",
                 "machine axis rail supports base-bolts=",
