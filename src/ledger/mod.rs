@@ -25,6 +25,7 @@ mod machine;
 mod mend;
 mod named;
 mod not_applicable;
+mod overridden;
 mod person;
 mod persons;
 mod record;
@@ -39,6 +40,7 @@ mod shop;
 mod shop_entries;
 mod spanned;
 mod state;
+mod stated_limits;
 #[cfg(test)]
 mod tests;
 mod text_file;
