@@ -162,7 +162,7 @@ pub mod papers {
 /// Findings and papers as text.
 pub mod format {
     pub use crate::formats::comparison::{comment as comparison_comment, paper as comparison_paper};
-    pub use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
+    pub use crate::formats::findings::{CappedKind, FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
     pub use crate::formats::findings_formats::FINDINGS_FORMATS;
     pub use crate::formats::flat::{Delimited, json_line};
     pub use crate::formats::fleet::paper as fleet_paper;
