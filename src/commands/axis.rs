@@ -6,6 +6,7 @@ use super::CommandError;
 use super::source::{SourceArguments, asked, day};
 use crate::finding::Locator;
 use crate::judging::lint::{self, Judged};
+use crate::judging::neighbours::{Others, elsewhere};
 use crate::ledger::{Ledger, RailId, Target, TextFile};
 use crate::world::ledgers::FoundLedger;
 use crate::world::{Disk, Path, World};
@@ -26,6 +27,7 @@ pub(crate) struct OneAxis {
 pub(crate) struct ChosenLedger {
     pub world: Box<dyn World>,
     pub judged: Judged,
+    found: FoundLedger,
     pub axis: usize,
     /// The rail, where one was named.
     pub rail: Option<RailId>,
@@ -35,9 +37,21 @@ impl OneAxis {
     /// Reads the ledger and finds the axis.
     pub(crate) fn open(&self) -> Result<ChosenLedger, CommandError> {
         let world = self.source.open()?;
-        let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.day());
+        let ReadLedger { found, ledger } = whole(&*world, &self.ledger)?;
+        let judged = lint::judge_ledger(ledger, world.day());
         let (axis, rail) = self.target(&judged.ledger)?;
-        Ok(ChosenLedger { world, judged, axis, rail })
+        Ok(ChosenLedger { world, judged, found, axis, rail })
+    }
+
+    /// The same for who plans: leaves and bars that other ledgers of the shop took from its stock are there no more. Of a
+    /// revision, or what is staged, only the ledger itself is looked at.
+    pub(crate) fn open_to_plan(&self) -> Result<ChosenLedger, CommandError> {
+        let mut chosen = self.open()?;
+        if !self.source.staged && self.source.at.is_none() && counts_stock(chosen.ledger()) {
+            let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
+            chosen.judged.ledger.elsewhere = elsewhere(&disk, &chosen.found, chosen.world.day(), Others::All);
+        }
+        Ok(chosen)
     }
 
     fn target(&self, ledger: &Ledger) -> Result<(usize, Option<RailId>), CommandError> {
@@ -69,6 +83,13 @@ impl OneAxis {
         let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
         Ok(disk.real(&chosen.judged.path))
     }
+}
+
+/// Whether the shop says of anything how many there are.
+fn counts_stock(ledger: &Ledger) -> bool {
+    let leaves = ledger.shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
+    let bars = ledger.shop.profiles.iter().flat_map(|profile| &profile.stock);
+    leaves.map(|leaf| leaf.count).chain(bars.map(|(_, count)| *count)).any(|count| count.is_some())
 }
 
 /// One ledger on the disk, to be written to.

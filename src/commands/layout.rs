@@ -64,7 +64,7 @@ pub(crate) struct LayoutArguments {
 }
 
 pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
-    let chosen = arguments.one.open()?;
+    let chosen = arguments.one.open_to_plan()?;
     sound(&chosen)?;
     if chosen.rail.is_some() {
         return Err(CommandError::Said(

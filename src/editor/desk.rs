@@ -237,7 +237,7 @@ impl Desk {
     /// What is found in a shop file on its own.
     pub(super) fn shop_findings(&mut self, path: &Path) -> (TextFile, Vec<Finding>) {
         let file = self.file(path);
-        let findings = lint::judge_shop(&file).findings;
+        let findings = lint::judge_shop(&file, &[]).findings;
         (file, findings)
     }
 

@@ -207,6 +207,12 @@ impl TaskBuilder<'_> {
                 None => stock.push(Bar { length, near, far: far_distance(length, near, pitch), count }),
             }
         }
+        // What other machines took is there no more.
+        for bar in &mut stock {
+            let taken = self.ledger.elsewhere.bars.get(&(of.name.value.clone(), Length(bar.length))).copied();
+            let taken = u32::try_from(taken.unwrap_or(0)).unwrap_or(u32::MAX);
+            bar.count = bar.count.map(|count| count.saturating_sub(taken));
+        }
         let rulebook = self.limits;
         let least = rulebook.least::<Length>(LimitName::SegmentLength).map(|(least, _)| least);
         let least = least.or(of.least_segment.map(|least| least.value));

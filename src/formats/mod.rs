@@ -26,6 +26,7 @@ pub(crate) mod terminal;
 #[cfg(test)]
 mod tests;
 pub(crate) mod trace;
+pub(crate) mod trial;
 
 pub use clean::clean;
 pub(crate) use clean::same_length;

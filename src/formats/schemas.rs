@@ -10,7 +10,7 @@ use super::layout::json as layout;
 use super::trace::{self, TraceJson};
 use crate::views::compare::{self, Comparison};
 use crate::views::readings;
-use crate::views::report::{self, Fleet, Report};
+use crate::views::report::{self, Fleet, LimitTrial, Report};
 
 /// A shape: the name that stands in its field `format`, and its schema.
 pub struct JsonFormat {
@@ -36,10 +36,11 @@ impl JsonFormat {
 }
 
 /// Every shape.
-pub const JSON_FORMATS: [JsonFormat; 7] = [
+pub const JSON_FORMATS: [JsonFormat; 8] = [
     JsonFormat { format: json::FORMAT, made: closed_schema::<FindingsJson> },
     JsonFormat { format: report::FORMAT, made: closed_schema::<Report> },
     JsonFormat { format: report::FLEET_FORMAT, made: closed_schema::<Fleet> },
+    JsonFormat { format: report::TRIAL_FORMAT, made: closed_schema::<LimitTrial> },
     JsonFormat { format: trace::FORMAT, made: closed_schema::<TraceJson> },
     JsonFormat { format: layout::FORMAT, made: closed_schema::<layout::LayoutJson> },
     JsonFormat { format: compare::FORMAT, made: closed_schema::<Comparison> },

@@ -2,13 +2,21 @@
 
 use super::lint;
 use super::together::{Share, Together};
-use crate::ledger::{Elsewhere, Ledger};
+use crate::ledger::Elsewhere;
 use crate::world::ledgers::{FoundLedger, find_ledgers};
 use crate::world::{Day, Disk, Path, World as _};
 
-/// What is known of the ledgers of the same shop that come before one in the order of their folders; nothing where it lies
-/// below no shop file.
-pub(crate) fn elsewhere(disk: &Disk, found: &FoundLedger, ledger: &Ledger, day: Day) -> Elsewhere {
+/// Which of the other ledgers of a shop are looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Others {
+    /// Those that come before it in the order of their folders, as the lint holds it against them.
+    Before,
+    /// All: who plans takes from what all of them leave.
+    All,
+}
+
+/// What is known of other ledgers of the same shop; nothing where the ledger lies below no shop file.
+pub(crate) fn elsewhere(disk: &Disk, found: &FoundLedger, day: Day, which: Others) -> Elsewhere {
     let Some(shop) = found.shops.last() else { return Elsewhere::default() };
     // Looked at from the shop's folder, so that the order is the same wherever somebody stands.
     let shop = disk.parent(shop).and_then(|folder| Disk::at(disk.real(&folder)).ok());
@@ -16,12 +24,17 @@ pub(crate) fn elsewhere(disk: &Disk, found: &FoundLedger, ledger: &Ledger, day: 
     let Ok(all) = find_ledgers(&shop, &Path::default()) else { return Elsewhere::default() };
     let shops = lint::read_shops(&shop, &all.found);
     let mut together = Together::default();
+    let share = |of: &FoundLedger| Share::new(of, &lint::read(&shop, of, &shops).0, day);
+    let mut at = None;
     for other in &all.found {
-        if shop.identity(&other.folder).is_ok_and(|other| other == own) {
-            return together.take(&other.folder, Share::new(other, ledger, day));
+        if !shop.identity(&other.folder).is_ok_and(|other| other == own) {
+            together.take(&other.folder, share(other));
+            continue;
         }
-        let share = Share::new(other, &lint::read(&shop, other, &shops).0, day);
-        together.take(&other.folder, share);
+        at = Some(other);
+        if which == Others::Before {
+            break;
+        }
     }
-    Elsewhere::default()
+    at.map_or_else(Elsewhere::default, |own| together.take(&own.folder, share(own)))
 }

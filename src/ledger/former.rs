@@ -132,6 +132,11 @@ pub(crate) struct GoneSegment<'r> {
 }
 
 impl Rail {
+    /// Whether parts of it went, came or were changed since it was first described.
+    pub(crate) fn has_changed(&self) -> bool {
+        !self.former.is_empty()
+    }
+
     /// The segments that went, the last first, each once.
     pub(crate) fn gone_segments(&self) -> Vec<GoneSegment<'_>> {
         let mut told: BTreeSet<Place> = self.segments.iter().map(|it| it.place).collect();

@@ -26,6 +26,7 @@ mod machine;
 mod mend;
 mod named;
 mod not_applicable;
+mod overridden;
 mod person;
 mod persons;
 mod record;
@@ -40,6 +41,7 @@ mod shop;
 mod shop_entries;
 mod spanned;
 mod state;
+mod stated_limits;
 #[cfg(test)]
 mod tests;
 mod text_file;

@@ -76,6 +76,7 @@ fn outputs() -> BTreeMap<String, Vec<Value>> {
     ask(&["lint", ".", "--format", "json"]);
     ask(&["report", ".", "--format", "json"]);
     ask(&["report", "boatyard", "--format", "json"]);
+    ask(&["report", ".", "--try", "joint-step=0.001", "--format", "json"]);
     ask(&["export", ".", "--format", "jsonl"]);
     ask(&["compare", "HEAD", "--format", "json"]);
     for name in ["DI-4", "fitter-2", "R20", "0.05"] {

@@ -131,6 +131,20 @@ impl Rulebook {
         self.changes.push(change);
     }
 
+    /// Takes a change over with all that it was made upon.
+    pub fn apply_all(&mut self, change: &LimitChange) {
+        let mut all = vec![change];
+        while let Some(farther) = all.last().and_then(|change| change.farther.as_deref()) {
+            all.push(farther);
+        }
+        all.into_iter().rev().for_each(|change| self.apply(LimitChange { farther: None, ..change.clone() }));
+    }
+
+    /// All that was changed.
+    pub fn changes(&self) -> impl Iterator<Item = &LimitChange> {
+        self.changes.iter()
+    }
+
     /// The change of an entry, where there is one.
     pub fn change(&self, name: LimitName) -> Option<&LimitChange> {
         self.changes.iter().find(|change| change.entry.limit == name)
@@ -335,6 +349,11 @@ fn default<A: Amount>(entry: &LimitEntry, spelt: Option<&str>, end: usize) -> Op
 
 fn read<A: Amount>(spelt: &SpeltNumber) -> Option<A> {
     A::read(&spelt.raw, spelt.unit.as_deref()).ok()
+}
+
+/// Whether a number can be read as a value of an entry.
+pub(super) fn is_readable(entry: &LimitEntry, spelt: &SpeltNumber) -> bool {
+    plain(entry, spelt).is_some()
 }
 
 /// A number as spelt, in the plain unit of its entry.

@@ -1,17 +1,17 @@
 //! A limit that shop or machine stated is of the size that limits have.
 
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::finding::{Grade, Limit, Measure, names};
 use crate::language::rulebook::{ENTRIES, LimitChange, LimitEntry, LimitName, LimitType, Rulebook};
 use crate::ledger::seal::release_of;
 use crate::quantity::{Amount, Dimension, Force, Length, Ratio, TemperatureDifference, Torque};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
-    name: RuleName::new("limit-loosened"),
+    name: names::LIMIT_LOOSENED,
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal. Against a revision (`lint --since`) each limit that was made wider since is told as an observation, by however little.",
+    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal. Against a revision (`lint --since`) each limit that was made wider since is told as an observation, by however little, and so is each that a machine, its design or a nearer shop file makes wider than a file above it states.",
     why: "A limit meant in micrometres and written in millimetres lets everything pass, and nothing else would say a word.",
     limits: &[
         LimitName::LimitLoosening,
@@ -52,6 +52,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
     if !case.anew && !axes.is_empty() && axes.all(|axis| release_of(case.ledger, axis).is_some()) {
         return Verdict::NotRequired;
     }
+    wider_than_above(book, findings);
     let mut verdict = Verdict::NotRequired;
     for entry in ENTRIES.iter().filter(|entry| !entry.is_of_today()) {
         let Some(change) = book.change(entry.limit) else { continue };
@@ -66,6 +67,33 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
         }
     }
     verdict
+}
+
+/// The limits that machine or design make wider than what stands above them; what shop files do among each other is told
+/// with those files.
+fn wider_than_above(book: &Rulebook, findings: &mut Findings) {
+    for change in book.changes().filter(|change| change.by != "shop") {
+        let Some(above) = &change.farther else { continue };
+        let (mut with, mut without) = (Rulebook::default(), Rulebook::default());
+        without.apply_all(above);
+        with.apply_all(change);
+        if with.is_wider(&without, change.entry) {
+            let message = format!(
+                "{} is {} here, and the {} wants {}",
+                change.entry.name,
+                with.printed(change.entry),
+                above.by,
+                without.printed(change.entry)
+            );
+            let mut finding = findings
+                .finding("", change.place, message)
+                .here("lets more pass")
+                .also(above.place, "wanted there")
+                .next("look whether who set the limit there agrees");
+            finding.grade = Grade::Observation;
+            findings.add(finding);
+        }
+    }
 }
 
 /// How many times wider a limit is than the default; nothing where there is none to hold it against.

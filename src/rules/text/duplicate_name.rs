@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "Names are unique among their kind. No two machines of a shop that are judged together have one name; it is told of the one whose folder comes later. Nor do two persons, gauges or wrenches have names that nobody can tell apart by eye, which is an observation; for persons case and separators make no difference.",
+    what: "Names are unique among their kind. No two machines of a shop that are judged together have one name; it is told of the one whose folder comes later. Nor do two persons, gauges or wrenches have names that nobody can tell apart by eye, which is an observation; for persons case and separators make no difference. It is one too where an entry of a shop file says otherwise than the one of its name in a file above, and so hides it.",
     why: "A record would mean both.",
     limits: &[],
     source: "schema/language.md",
@@ -30,6 +30,7 @@ machine m { axis X { rail a { segment 1200 }; rail b { segment 1200 } } }
 
 fn check(case: &Case, findings: &mut Findings) -> Verdict {
     look_alikes(case, findings);
+    case.ledger.overridden.iter().for_each(|finding| findings.add(finding.clone()));
     let Some(name) = &case.machine.name else { return Verdict::NotJudged("the machine has no name") };
     let Some(folder) = &case.elsewhere.name else { return Verdict::Conforms(name.place) };
     findings.add(
