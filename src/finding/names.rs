@@ -42,7 +42,6 @@ pub(crate) const UNKNOWN_REFERENCE: RuleName = RuleName("unknown-reference");
 pub(crate) const DUPLICATE_NAME: RuleName = RuleName("duplicate-name");
 pub(crate) const UNKNOWN_EDITION: RuleName = RuleName("unknown-edition");
 pub(crate) const TOO_MUCH: RuleName = RuleName("too-much");
-pub(crate) const LIMIT_LOOSENED: RuleName = RuleName("limit-loosened");
 
 // Found between two states of a ledger, not in one.
 pub(crate) const RECORD_ALTERED: RuleName = RuleName("record-altered");

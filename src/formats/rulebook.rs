@@ -107,7 +107,7 @@ impl LimitsOverFolder {
         let released = |index: &usize| release_of(ledger, *index).is_some();
         let axes = 0..ledger.machine.axes.len();
         // Where every axis is released, no limit of today judges any.
-        let by_today = axes.len() == 0 || !axes.clone().all(|axis| released(&axis));
+        let by_today = axes.is_empty() || !axes.clone().all(|axis| released(&axis));
         for (number, entry) in ENTRIES.iter().enumerate() {
             let change = ledger.rulebook.change(entry.limit);
             let sealed =

@@ -7,9 +7,10 @@ use sha2::{Digest, Sha256};
 
 use super::in_turn::in_turn;
 use super::together::{Share, Together};
-use crate::finding::{Cure, Finding, SourceId, Sources, names};
+use crate::finding::{Cure, Finding, RuleName, SourceId, Sources, names};
 use crate::language::schema;
 use crate::ledger::{Attached, Body, Ledger, TextFile};
+use crate::rules::keeping::limit_loosened;
 use crate::rules::{Case, Coverage, judge, settle, with_causes, with_remarks};
 use crate::text;
 use crate::world::ledgers::FoundLedger;
@@ -152,7 +153,12 @@ pub(crate) fn judge_shop(file: &TextFile, above: &[&TextFile]) -> Judged {
     let above: Vec<(SourceId, &TextFile)> = above.iter().map(|it| (sources.add(it.source.clone()), *it)).collect();
     let mut findings = file.findings(id, file.shared_kind());
     findings.extend(Ledger::entries_at_fault(file, id, &above, &findings));
-    findings.iter_mut().for_each(|finding| finding.cure = Some(Cure::Writing));
+    for finding in &mut findings {
+        finding.cure = Some(Cure::Writing);
+        if finding.rule == RuleName::NONE {
+            finding.rule = limit_loosened::RULE.name;
+        }
+    }
     sort(&mut findings);
     Judged {
         path: file.source.path.clone(),

@@ -6,7 +6,7 @@ use super::person::Person;
 use super::shop::{ShimStock, Shop};
 use super::spanned::{Name, SourcedNode, Spanned};
 use super::stated_limits::stated_limits;
-use crate::finding::{Finding, Grade, Place, names};
+use crate::finding::{Finding, Grade, Place, RuleName, names};
 use crate::language::rulebook::Rulebook;
 
 /// What some shop nodes of one file say otherwise than those of the files above, nearest first.
@@ -87,7 +87,8 @@ fn told(what: &str, name: &Spanned<Name>, above: Place, parts: &[&str]) -> Findi
         .next("look whether it is meant: where it is the same thing, say here only what differs; where not, give one of them another name")
 }
 
-/// The limits that let more pass below the nearer file than the files above want.
+/// The limits that let more pass below the nearer file than the files above want. Whose rule that is, who stands above the
+/// rules says.
 fn limits(near: &[SourcedNode], above: &[SourcedNode], found: &mut Vec<Finding>) {
     let book = |nodes: &mut dyn Iterator<Item = &SourcedNode>| {
         let mut book = Rulebook::default();
@@ -109,7 +110,7 @@ fn limits(near: &[SourcedNode], above: &[SourcedNode], found: &mut Vec<Finding>)
                 farther.printed(change.entry)
             );
             found.push(
-                Finding::new(names::LIMIT_LOOSENED, Grade::Observation, "", change.place, message)
+                Finding::new(RuleName::NONE, Grade::Observation, "", change.place, message)
                     .here("lets more pass")
                     .also(other.place, "wanted there")
                     .next("look whether who set the limit above agrees; machines below this folder are judged by this one"),

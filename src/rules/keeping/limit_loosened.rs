@@ -1,13 +1,13 @@
 //! A limit that shop or machine stated is of the size that limits have.
 
-use crate::finding::{Grade, Limit, Measure, names};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{ENTRIES, LimitChange, LimitEntry, LimitName, LimitType, Rulebook};
 use crate::ledger::seal::release_of;
 use crate::quantity::{Amount, Dimension, Force, Length, Ratio, TemperatureDifference, Torque};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
-    name: names::LIMIT_LOOSENED,
+    name: RuleName::new("limit-loosened"),
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
@@ -53,6 +53,8 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
         return Verdict::NotRequired;
     }
     wider_than_above(book, findings);
+    let of_limits = case.ledger.overridden.iter().filter(|finding| finding.rule == RuleName::NONE);
+    of_limits.for_each(|finding| findings.add(Finding { rule: RULE.name, ..finding.clone() }));
     let mut verdict = Verdict::NotRequired;
     for entry in ENTRIES.iter().filter(|entry| !entry.is_of_today()) {
         let Some(change) = book.change(entry.limit) else { continue };

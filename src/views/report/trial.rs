@@ -26,7 +26,7 @@ pub(crate) struct LimitTrial {
     /// The limit's name.
     pub entry: &'static str,
     /// As it is tried: `at most 0.015 mm`.
-    #[serde(rename = "limit")]
+    #[serde(rename = "limit_tried")]
     pub tried: String,
     /// What is limited.
     pub what: &'static str,
