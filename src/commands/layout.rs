@@ -14,7 +14,7 @@ use crate::facts::layout_dropped::{self, DroppedSegment};
 use crate::facts::layout_plan::{LayoutPlan, watched_layout_plan};
 use crate::facts::layout_write;
 use crate::finding::names;
-use crate::finding::{Finding, Grade, Locator};
+use crate::finding::{Finding, Grade, Locator, counted};
 use crate::formats::clean;
 use crate::formats::layout::{self, SheetOptions};
 use crate::judging::foreseen;
@@ -152,18 +152,27 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
     Ok(code)
 }
 
+/// How many joints any layout has, where that is known.
+fn at_least(joints: u32) -> String {
+    match joints {
+        0 => String::new(),
+        joints => format!("; it takes {} or more", counted(joints, "joint", "joints")),
+    }
+}
+
 /// Why there is no plan.
 fn no_plan(arguments: &LayoutArguments, ledger: &Ledger, plan: &LayoutPlan, stopped: bool) -> Paper {
     let mut paper = Paper::new(layout::title(ledger, plan));
     match &plan.outcome {
         LayoutOutcome::Infeasible(why) => return layout::refusal::refusal(ledger, plan, why),
-        LayoutOutcome::Unsettled { joints_at_least } if stopped => paper.body.say(format!(
-            "The search was ended before a layout was found or ruled out; it takes {joints_at_least} joints or more."
-        )),
+        LayoutOutcome::Unsettled { joints_at_least } if stopped => paper
+            .body
+            .say(format!("The search was ended before a layout was found or ruled out{}.", at_least(*joints_at_least))),
         LayoutOutcome::Unsettled { joints_at_least } => {
             paper.body.say(format!(
-                "In {} steps no layout was found, and none was ruled out; it takes {joints_at_least} joints or more.",
-                arguments.steps
+                "In {} no layout was found, and none was ruled out{}.",
+                counted(arguments.steps, "step", "steps"),
+                at_least(*joints_at_least)
             ));
             let more = arguments.steps.saturating_mul(10);
             paper.body.say(format!("Give the search more steps, as --steps {more}."));

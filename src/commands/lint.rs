@@ -54,6 +54,9 @@ pub(crate) struct LintArguments {
     /// When output has colour.
     #[arg(long, value_enum, default_value_t)]
     colour: output::Colour,
+    /// Prints every finding in full, also what follows from another one.
+    #[arg(long)]
+    all: bool,
     /// Prints findings and no summary of ledgers without any.
     #[arg(long, short)]
     quiet: bool,
@@ -75,6 +78,7 @@ impl LintArguments {
             complete: false,
             format: ChosenFormat(FINDINGS_FORMATS[0]),
             colour: output::Colour::default(),
+            all: false,
             quiet: true,
             may_be_none: true,
         }
@@ -185,6 +189,7 @@ fn run_by(
     let look = OutputOptions {
         style: output::style(arguments.colour),
         is_quiet: arguments.quiet,
+        is_all: arguments.all,
         root: if format.has_paths_from_top() { source::root() } else { Root::default() },
         told: None,
         absent: None,
