@@ -26,7 +26,7 @@ fn said(finding: &Finding) -> Vec<String> {
 
 /// What is said of the examples, the faults, the examples of the rules, and all mistakes.
 fn all_said() -> BTreeSet<String> {
-    let disk = Disk::at(&Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers")).expect("the examples");
+    let disk = Disk::at(Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers")).expect("the examples");
     let found =
         find_all(&disk, &[files::Path("boatyard".into()), files::Path("faults".into())]).expect("ledgers").found;
     let mut all = BTreeSet::new();
