@@ -8,6 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::calc::layout::meter::{LayoutProgress, Watch};
+use crate::finding::counted;
 use crate::quantity::Length;
 
 /// Fewer ledgers than this are done before a bar could be read.
@@ -67,8 +68,10 @@ impl SearchWatch {
 
 /// `9 joints (8 or more), slack 162 mm (282 mm or less)`.
 fn standing(progress: &LayoutProgress) -> String {
-    let Some(joints) = progress.joints else { return format!("{} joints or more", progress.joints_at_least) };
+    let Some(joints) = progress.joints else {
+        return format!("{} or more", counted(progress.joints_at_least, "joint", "joints"));
+    };
     let slack = progress.slack.map(|slack| format!(", slack {}", Length(slack))).unwrap_or_default();
     let most = progress.slack_at_most.map(|most| format!(" ({} or less)", Length(most))).unwrap_or_default();
-    format!("{joints} joints ({} or more){slack}{most}", progress.joints_at_least)
+    format!("{} ({} or more){slack}{most}", counted(joints, "joint", "joints"), progress.joints_at_least)
 }

@@ -64,6 +64,8 @@ pub struct OutputOptions {
     pub style: Style,
     /// Ledgers without findings are not shown.
     pub is_quiet: bool,
+    /// Every finding is shown in full, for people; formats for programs always do.
+    pub is_all: bool,
     /// Where paths start.
     pub root: Root,
     /// A line about what is not shown or does not count, for people.

@@ -193,10 +193,18 @@ fn check_target(
         _ => true,
     };
     if let (false, Some(wants)) = (right, refers.wanted()) {
-        let message = format!("`{kind}` is about {wants}; `{}` is something else", **on);
+        let is = match target {
+            Target::Axis(_) => "an axis",
+            Target::Rail(_) => "a rail",
+            Target::Segment(..) => "a segment",
+            Target::Joint(..) => "a joint",
+            Target::Support(..) if refers == Refers::Joint => "a support that lies under no joint",
+            Target::Support(..) => "a support",
+        };
+        let message = format!("`{kind}` is about {wants}; `{}` is {is}", **on);
         faults.found.push(
             Finding::new(names::WRONG_VALUE, Grade::Nonconformity, on.value.clone(), on.place, message)
-                .here("names something else")
+                .here(format!("names {is}"))
                 .next(format!("write {wants}")),
         );
     }

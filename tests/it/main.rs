@@ -46,6 +46,8 @@ mod ledger_at_limits;
 mod life_of_a_machine;
 mod limits_applying;
 mod limits_read;
+mod messages_in_english;
+mod mistakes;
 mod not_judged;
 mod page;
 mod papers_in_english;

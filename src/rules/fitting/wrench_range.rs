@@ -7,7 +7,7 @@ use crate::rules::flaws::Flaw;
 use crate::rules::torques::RecordTorques;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-use super::bolts::of_day;
+use super::bolts::on_day;
 use super::shown;
 
 pub(crate) static RULE: Rule = Rule {
@@ -130,7 +130,7 @@ fn kind(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wren
     findings.add(
         findings
             .finding(address(record), row.place, message)
-            .here(format!("in the record{}", of_day(record)))
+            .here(format!("used{}", on_day(record)))
             .also(kind.place, format!("kind of {}", *wrench.name))
             .next(next),
     );

@@ -73,6 +73,8 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             _ if unjudged == open.len() => "not judged",
             _ => "outstanding or not judged",
         };
+        let name = &*axis.name;
+        let of = case.ledger.records[release].date.map_or("…".to_string(), |date| date.to_string());
         let mut finding = findings
             .finding(
                 axis.name.value.clone(),
@@ -82,13 +84,12 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             .here("released")
             .found(Measure::too_large(open.len()))
             .next(format!(
-                "{}; until then {} must not be used as released",
+                "{}; until then {name} must not be used as released. For rework withdraw the release first: void release {name} of=\"{of}\" date=\"…\" by=… reason=\"…\"; then read again what became stale, lift the hold and release it anew",
                 match unjudged {
                     0 => "do and record what is outstanding",
                     _ if unjudged == open.len() => "describe what is not judged",
                     _ => "describe what is not judged, do and record what is outstanding",
                 },
-                *axis.name
             ));
         for other in open.iter().take(MOST_SHOWN) {
             finding = finding.also(other.at.place, format!("{} {}", other.rule, other.address));

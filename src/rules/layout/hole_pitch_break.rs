@@ -23,7 +23,7 @@ machine m { axis X { rail a profile=R20 { segment 1200; segment 1200 near-distan
 shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m { axis X { rail a profile=R20 { segment 1210; segment 1190 near-distance=20 } } }
 "#,
-    follows_from: &[Ground::Described, Ground::Part],
+    follows_from: &[Ground::Described, Ground::Part, Ground::HolePitch],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

@@ -1,7 +1,7 @@
 //! Under every joint stands a support that holds both rail ends.
 
 use crate::calc::layout::clearance::joint_support_least;
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::finding::{Grade, Limit, Measure, RuleName, counted};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
@@ -28,7 +28,7 @@ machine m {
     axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 length=200 } }
 }
 "#,
-    follows_from: &[Ground::Described, Ground::Part],
+    follows_from: &[Ground::Described, Ground::Part, Ground::Lengths, Ground::CountedHoles],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
@@ -124,7 +124,10 @@ fn bolts(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: u
             .finding(
                 case.machine.joint_address(id, joint),
                 under.place,
-                format!("the joint support holds {near} bolts of the near rail end and {far} of the far one"),
+                format!(
+                    "the joint support holds {} of the near rail end and {far} of the far one",
+                    counted(near, "bolt", "bolts")
+                ),
             )
             .here(format!("covers {} to {}", under.from(), under.to()))
             .also(it.place, format!("joint {} at {}", it.name, it.position))
