@@ -36,6 +36,8 @@ pub(super) struct Mention {
 /// Where one looks from: the names around a place.
 #[derive(Clone, Copy, Default)]
 struct Around {
+    /// In a design that this machine is not built to now: what it describes is no part of it.
+    elsewhere: bool,
     axis: Option<usize>,
     rail: Option<Target>,
 }
@@ -125,7 +127,9 @@ impl MentionFinder<'_, '_> {
             self.cited_records(node, record);
         }
         let rail = record.and_then(|record| self.ledger.records[record].rail()).map(Target::Rail);
-        self.node(node, shape, None, Around { axis: None, rail });
+        let here = Place { source: self.source, span: node.head() };
+        let built_to = || self.ledger.machine.built_to.iter().any(|it| it.described == Some(here));
+        self.node(node, shape, None, Around { elsewhere: node.is("design") && !built_to(), axis: None, rail });
     }
 
     /// The record that a void, a correction or a later release means.
@@ -190,7 +194,7 @@ impl MentionFinder<'_, '_> {
             self.put(entry, MentionedThing::OfShop(sort, Name::new(name)), false);
         }
         match (above, node.name(), around.axis) {
-            (Some("machine"), "axis", _) => {
+            (Some("machine" | "design"), "axis", _) if !around.elsewhere => {
                 around.axis = machine.axis(name);
                 if let Some(axis) = around.axis {
                     self.put(entry, MentionedThing::Part(Target::Axis(axis)), false);

@@ -149,7 +149,7 @@ pub(crate) fn shop(world: &dyn World, path: &Path) -> Judged {
 pub(crate) fn judge_shop(file: &TextFile) -> Judged {
     let mut sources = Sources::default();
     let id: SourceId = sources.add(file.source.clone());
-    let mut findings = file.findings(id, file.shared_kind());
+    let mut findings = file.findings(id);
     findings.extend(Ledger::entries_at_fault(file, id, &findings));
     findings.iter_mut().for_each(|finding| finding.cure = Some(Cure::Writing));
     sort(&mut findings);
