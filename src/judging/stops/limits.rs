@@ -10,7 +10,7 @@ use crate::text::Span;
 /// The limits of a ledger that were widened.
 pub(super) fn limits(now: &Judged, before: &Judged, called: &str) -> Vec<Finding> {
     let (is, was) = (&now.ledger.rulebook, &before.ledger.rulebook);
-    let widened = ENTRIES.iter().filter(|entry| !is.same_limit(was, entry) && is.is_wider(was, entry));
+    let widened = ENTRIES.iter().filter(|entry| is.is_wider(was, entry));
     let told = widened.map(|entry| {
         let machine = now.ledger.machine.name.as_ref().map(|name| name.place);
         let stated = is.change(entry.limit).map(|change| change.place);

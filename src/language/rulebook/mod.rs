@@ -4,5 +4,5 @@ mod entries;
 mod in_force;
 
 pub(crate) use entries::{AS_PROOF, LimitName};
-pub use entries::{ENTRIES, LimitEntry, LimitType};
+pub use entries::{ENTRIES, LimitEntry, LimitType, Looser};
 pub(crate) use in_force::{InForce, LimitChange, Rulebook, SEAL, SpeltNumber};
