@@ -4,24 +4,48 @@ use super::lint;
 use super::together::{Share, Together};
 use crate::ledger::{Elsewhere, Ledger};
 use crate::world::ledgers::{FoundLedger, find_ledgers};
-use crate::world::{Day, Disk, Path, World as _};
+use crate::world::{Day, Disk, Path, ReadError, World as _};
+
+/// Why nobody can tell what other ledgers of the shop have.
+#[derive(Debug, thiserror::Error)]
+#[error("{path}: {why}")]
+pub(crate) struct NeighbourUnread {
+    /// Seen from the shop's folder.
+    pub path: Path,
+    pub why: String,
+}
 
 /// What is known of the ledgers of the same shop that come before one in the order of their folders; nothing where it lies
 /// below no shop file.
-pub(crate) fn elsewhere(disk: &Disk, found: &FoundLedger, ledger: &Ledger, day: Day) -> Elsewhere {
-    let Some(shop) = found.shops.last() else { return Elsewhere::default() };
+pub(crate) fn elsewhere(
+    disk: &Disk,
+    found: &FoundLedger,
+    ledger: &Ledger,
+    day: Day,
+) -> Result<Elsewhere, NeighbourUnread> {
+    let Some(shop) = found.shops.last() else { return Ok(Elsewhere::default()) };
+    let unread = |path: &Path| {
+        let path = path.clone();
+        move |why: ReadError| NeighbourUnread { path, why: why.to_string() }
+    };
     // Looked at from the shop's folder, so that the order is the same wherever somebody stands.
-    let shop = disk.parent(shop).and_then(|folder| Disk::at(disk.real(&folder)).ok());
-    let Some((shop, own)) = shop.zip(disk.identity(&found.folder).ok()) else { return Elsewhere::default() };
-    let Ok(all) = find_ledgers(&shop, &Path::default()) else { return Elsewhere::default() };
+    let folder = disk.parent(shop).unwrap_or_default();
+    let shop = Disk::at(disk.real(&folder)).map_err(unread(&folder))?;
+    let own = disk.identity(&found.folder).map_err(unread(&found.folder))?;
+    let all = find_ledgers(&shop, &Path::default())
+        .map_err(|why| NeighbourUnread { path: folder.clone(), why: why.to_string() })?;
     let shops = lint::read_shops(&shop, &all.found);
     let mut together = Together::default();
     for other in &all.found {
-        if shop.identity(&other.folder).is_ok_and(|other| other == own) {
-            return together.take(&other.folder, Share::new(other, ledger, day));
+        if shop.identity(&other.folder).map_err(unread(&other.folder))? == own {
+            return Ok(together.take(&other.folder, Share::new(other, ledger, day)));
         }
-        let share = Share::new(other, &lint::read(&shop, other, &shops).0, day);
-        together.take(&other.folder, share);
+        let (before, not_read) = lint::read(&shop, other, &shops);
+        if let Some((path, why)) = not_read.files.into_iter().next().filter(|_| not_read.failed) {
+            return Err(NeighbourUnread { path, why });
+        }
+        together.take(&other.folder, Share::new(other, &before, day));
     }
-    Elsewhere::default()
+    // One in a folder that is passed over has no place in that order.
+    Ok(Elsewhere::default())
 }
