@@ -3,9 +3,9 @@
 
 use super::desk::KnownLedger;
 use crate::finding::{Place, SourceId};
-use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Refers, Type, language};
+use crate::language::schema::{EntryShape, NodeShape, Refers, Type, language};
 use crate::ledger::{Body, Ledger, Name, Target};
-use crate::text::{EntryRef, NodeRef, Span, Value};
+use crate::text::{EntryRef, NodeRef, Span};
 
 /// What is named.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -154,20 +154,10 @@ impl MentionFinder<'_, '_> {
         let around = self.defined(node, above, around);
         let mut args = 0;
         for entry in node.entries() {
-            let part = match entry.name() {
-                Some(name) => shape.prop(name),
-                None => {
-                    args += 1;
-                    let rest = match &shape.rest {
-                        FurtherArguments::Many { part, .. } => Some(part),
-                        FurtherArguments::None | FurtherArguments::Readings => None,
-                    };
-                    shape.args.get(args - 1).or(rest)
-                }
-            };
-            if let Some(part) = part {
+            if let Some(part) = shape.part(entry.name(), args) {
                 self.cited(entry, part, around);
             }
+            args += usize::from(entry.name().is_none());
         }
         for child in node.children() {
             if let Some(below) = shape.child(child.name()) {
@@ -178,7 +168,7 @@ impl MentionFinder<'_, '_> {
 
     /// What a node describes by itself.
     fn defined(&mut self, node: NodeRef, above: Option<&str>, mut around: Around) -> Around {
-        let Some((entry, name)) = node.args().next().and_then(|entry| Some((entry, text(entry)?))) else {
+        let Some((entry, name)) = node.args().next().and_then(|entry| Some((entry, entry.word()?))) else {
             return around;
         };
         let machine = &self.ledger.machine;
@@ -229,7 +219,7 @@ impl MentionFinder<'_, '_> {
     }
 
     fn cited(&mut self, entry: EntryRef, part: &EntryShape, around: Around) {
-        let (Some(refers), Some(name)) = (part.refers, text(entry)) else { return };
+        let (Some(refers), Some(name)) = (part.refers, entry.word()) else { return };
         let machine = &self.ledger.machine;
         match refers {
             Refers::Gauge | Refers::Wrench | Refers::Profile | Refers::Fastener | Refers::Block => {
@@ -279,12 +269,5 @@ impl MentionFinder<'_, '_> {
         for support in &rail.supports[(a.min(b) + 1).min(a.max(b))..a.max(b)] {
             self.on_rail(entry, whole, &support.name, around, true);
         }
-    }
-}
-
-fn text(entry: EntryRef<'_>) -> Option<&str> {
-    match entry.value() {
-        Value::Text(text) | Value::Number(text) => Some(text),
-        Value::Bool(_) | Value::Null => None,
     }
 }

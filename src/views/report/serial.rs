@@ -2,7 +2,6 @@
 
 use jiff::civil::Date;
 
-use super::trace::Tracing;
 use crate::ledger::{Body, Ledger, RailId, Record, Segment, Target};
 
 /// Where a serial number lies in a machine, or lay.
@@ -18,13 +17,14 @@ pub(super) struct SerialPlace<'l> {
     alike: Option<String>,
 }
 
-/// The places of a serial number: one, unless it is written twice, and those that it left.
-pub(super) fn places<'l>(ledger: &'l Ledger, tracing: &Tracing) -> Vec<SerialPlace<'l>> {
+/// The places of a serial number: one, unless it is written twice, and those that it left. `is` shows a number that is the one
+/// looked for.
+pub(super) fn places<'l>(ledger: &'l Ledger, is: impl Fn(&str) -> Option<String>) -> Vec<SerialPlace<'l>> {
     let mut all = Vec::new();
     for (id, _, rail) in ledger.machine.rails() {
         let mut take = |segment: &'l Segment, number: usize, joints: Vec<&'l str>, until: Option<Date>| {
             let Some(serial) = &segment.serial else { return };
-            let Some(shown) = tracing.is(serial) else { return };
+            let Some(shown) = is(serial) else { return };
             let alike = (shown != serial.as_str()).then(|| format!("serial {shown}"));
             all.push(SerialPlace { rail: id, segment, joints, name: format!("seg{}", number + 1), until, alike });
         };

@@ -40,7 +40,7 @@ impl Tracing {
     }
 
     /// A name as it is shown, where it is the one looked for or cannot be told from it by eye, which is then said.
-    pub(super) fn is(&self, name: &str) -> Option<String> {
+    fn is(&self, name: &str) -> Option<String> {
         match name == self.name {
             true => Some(name.to_owned()),
             false => (look(name) == self.look).then(|| format!("{name}, which only looks like it")),
@@ -123,7 +123,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     let ledger = &judged.ledger;
     // What counts, and how near a limit it lies, hangs on no day.
     let case = Case::new(ledger, Date::MAX);
-    let serials = serial::places(ledger, tracing);
+    let serials = serial::places(ledger, |name| tracing.is(name));
     let mut names = BTreeSet::new();
     let parts = parts(ledger, tracing, &mut names);
     let locator = Locator::new(&ledger.sources);
