@@ -33,7 +33,8 @@ fn book(stated: &str) -> Rulebook {
 /// How an entry is stated stricter and looser than a number, by a factor or by one where that is nought.
 fn both_ways(entry: &LimitEntry, end: &str, number: f64, factor: f64) -> [String; 2] {
     let by = if number == 0.0 { 1.0 } else { number.abs() * (factor - 1.0) };
-    let state = |number: f64| format!("{} {end}={number} reason=\"agreed\"", entry.name);
+    // Floats have more digits than a limit is read with.
+    let state = |number: f64| format!("{} {end}={} reason=\"agreed\"", entry.name, (number * 1e6).round() / 1e6);
     let (more, less) = (state(number + by), state(if number > 0.0 { number / factor } else { number - by }));
     match (end == "least") != MORE_IS_STRICTER.contains(&entry.name) {
         true => [more, less],
