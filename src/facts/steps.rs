@@ -55,8 +55,12 @@ pub(crate) fn joint_state(ledger: &Ledger, id: RailId, joint: usize) -> JointSta
 /// The mean step that a groove's readings give; nothing where the row could not be read.
 pub(crate) fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
     let (sum, count) = reading.what.steps();
-    let slanted = reading.inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Normal);
-    (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted })
+    (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted: is_slanted(reading.inspect) })
+}
+
+/// Whether the stylus stood across the groove's flank.
+pub(crate) fn is_slanted(inspect: &Inspect) -> bool {
+    inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Normal)
 }
 
 /// The step of a groove with its sign: plus where the far rail's groove stands proud. Where nothing says which way the

@@ -5,11 +5,11 @@ use schemars::generate::SchemaSettings;
 use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{JsonSchema, Schema};
 
-use super::flat::{self, ReadingJson};
 use super::json::{self, FindingsJson};
 use super::layout::json as layout;
 use super::trace::{self, TraceJson};
 use crate::views::compare::{self, Comparison};
+use crate::views::readings;
 use crate::views::report::{self, Fleet, Report};
 
 /// A shape: the name that stands in its field `format`, and its schema.
@@ -43,11 +43,11 @@ pub const JSON_FORMATS: [JsonFormat; 7] = [
     JsonFormat { format: trace::FORMAT, made: closed_schema::<TraceJson> },
     JsonFormat { format: layout::FORMAT, made: closed_schema::<layout::LayoutJson> },
     JsonFormat { format: compare::FORMAT, made: closed_schema::<Comparison> },
-    JsonFormat { format: flat::FORMAT, made: closed_schema::<ReadingJson> },
+    JsonFormat { format: readings::FORMAT, made: closed_schema::<readings::Reading> },
 ];
 
 /// The schema of what a type writes: every field there is, and no other.
-fn closed_schema<T: JsonSchema>() -> Schema {
+pub(super) fn closed_schema<T: JsonSchema>() -> Schema {
     let mut schema = SchemaSettings::draft2020_12().for_serialize().into_generator().into_root_schema_for::<T>();
     RecursiveTransform(closed).transform(&mut schema);
     schema

@@ -1,6 +1,7 @@
 //! All integration tests link into this one binary, so that building them stays cheap.
 
 mod aligning;
+mod analysis;
 mod bounded;
 mod calendar;
 mod calibration_found_wrong;
