@@ -9,7 +9,7 @@ use crate::world::{Day, Disk, Path, ReadError, World as _};
 /// Why nobody can tell what other ledgers of the shop have.
 #[derive(Debug, thiserror::Error)]
 #[error("{path}: {why}")]
-pub(crate) struct NeighbourUnread {
+pub(crate) struct NeighbourError {
     /// Seen from the shop's folder.
     pub path: Path,
     pub why: String,
@@ -22,18 +22,18 @@ pub(crate) fn elsewhere(
     found: &FoundLedger,
     ledger: &Ledger,
     day: Day,
-) -> Result<Elsewhere, NeighbourUnread> {
+) -> Result<Elsewhere, NeighbourError> {
     let Some(shop) = found.shops.last() else { return Ok(Elsewhere::default()) };
     let unread = |path: &Path| {
         let path = path.clone();
-        move |why: ReadError| NeighbourUnread { path, why: why.to_string() }
+        move |why: ReadError| NeighbourError { path, why: why.to_string() }
     };
     // Looked at from the shop's folder, so that the order is the same wherever somebody stands.
     let folder = disk.parent(shop).unwrap_or_default();
     let shop = Disk::at(disk.real(&folder)).map_err(unread(&folder))?;
     let own = disk.identity(&found.folder).map_err(unread(&found.folder))?;
     let all = find_ledgers(&shop, &Path::default())
-        .map_err(|why| NeighbourUnread { path: folder.clone(), why: why.to_string() })?;
+        .map_err(|why| NeighbourError { path: folder.clone(), why: why.to_string() })?;
     let shops = lint::read_shops(&shop, &all.found);
     let mut together = Together::default();
     for other in &all.found {
@@ -42,7 +42,7 @@ pub(crate) fn elsewhere(
         }
         let (before, not_read) = lint::read(&shop, other, &shops);
         if let Some((path, why)) = not_read.files.into_iter().next().filter(|_| not_read.failed) {
-            return Err(NeighbourUnread { path, why });
+            return Err(NeighbourError { path, why });
         }
         together.take(&other.folder, Share::new(other, &before, day));
     }

@@ -58,7 +58,7 @@ fn a_row_that_counts_no_more_tells_no_number_of_another() {
     let mut editor = Editor::start(yard.path(), able());
     let text = editor.open(JOINTS);
     let row = place(&text, "UL -0.040", 4);
-    assert!(hovered(&mut editor, JOINTS, row).contains("step UL"));
+    assert!(hovered(&mut editor, JOINTS, row).contains("limit: at most 0.02 mm"));
     let later = "hull-gantry/2026-10-30-inspector-1.kdl";
     let again =
         "inspect X.port.J1 date=\"2026-10-30\" by=inspector-1 gauge=DI-4 {\n    light none\n    UL 0 -> 0.007\n}\n";
