@@ -632,7 +632,7 @@ fn the_row_that_is_kept_says_all_that_was_said_of_a_support() {
             "at" | "until" => None,
             "length" => Some(" length=60"),
             "base-bolts" => Some(" base-bolts=2"),
-            "stiffness" => Some(" stiffness=(N/um)200"),
+            "stiffness" => Some(" stiffness=200"),
             "lateral-stiffness" => Some(" lateral-stiffness=100"),
             "since" => Some(" since=\"2026-01-01\""),
             new => panic!("`{new}` is said of a support too"),
@@ -645,7 +645,7 @@ fn the_row_that_is_kept_says_all_that_was_said_of_a_support() {
     // With a `since` of its own it would say when it changed.
     let moved = was
         .replace("E at=1160", "E at=1170")
-        .replace("pitch=180 count=6", "pitch=181 count=6")
+        .replace("S first=120", "S first=121")
         .replace(" since=\"2026-01-01\"", "");
     let records = RECORDS.replace(RELEASE, "").replace("{ clicked S1..S3 }", "{ clicked S1..S3 E }");
     let files = |machine: &str| -> Files {
@@ -659,5 +659,5 @@ fn the_row_that_is_kept_says_all_that_was_said_of_a_support() {
         of.next.split('`').nth(3).unwrap_or_default().to_owned()
     };
     assert_eq!(kept("X.left.E"), format!("support E at=1160{said} until=\"…\" {{ bolts -10 10 }}"));
-    assert_eq!(kept("X.left.S2"), format!("support S2 at=300{said} until=\"…\""));
+    assert_eq!(kept("X.left.S1"), format!("support S1 at=120{said} until=\"…\""));
 }
