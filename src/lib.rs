@@ -114,7 +114,7 @@ pub mod lint {
         Measure, Place, Source, SourceId, Sources, WorseDirection, sentence,
     };
     pub use crate::judging::lint::{Judged, judge_ledger, lint, lint_into};
-    pub use crate::language::rulebook::{ENTRIES as LIMITS, LimitEntry, LimitType};
+    pub use crate::language::rulebook::{ENTRIES as LIMITS, LimitEntry, LimitType, Looser};
     pub use crate::rules::pages::{catalogue, page};
     pub use crate::rules::{Case, Rule, RuleGroup, all as rules, before_release, named as rule};
 }

@@ -53,7 +53,12 @@ impl OneAxis {
         let mut chosen = self.open()?;
         if !self.source.staged && self.source.at.is_none() && counts_stock(chosen.ledger()) {
             let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
-            chosen.judged.ledger.elsewhere = elsewhere(&disk, &chosen.found, chosen.world.day(), Others::All);
+            let others = elsewhere(&disk, &chosen.found, chosen.world.day(), Others::All);
+            chosen.judged.ledger.elsewhere = others.map_err(|why| {
+                CommandError::Said(format!(
+                    "another ledger of the shop cannot be read, and may have taken stock: {why}"
+                ))
+            })?;
         }
         Ok(chosen)
     }

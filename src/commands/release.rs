@@ -72,7 +72,11 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
             "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),
         ));
     }
-    ledger.elsewhere = elsewhere(&disk, &found, disk.day(), Others::Before);
+    ledger.elsewhere = elsewhere(&disk, &found, disk.day(), Others::Before).map_err(|why| {
+        said(&format!(
+            "another ledger of the shop cannot be read, and may have the same records: {why}; nothing was written"
+        ))
+    })?;
     let axes = axes(&ledger, &arguments.axes)?;
     if arguments.reason.as_ref().is_some_and(|reason| !rules::has_word(reason)) {
         return Err(said(&"--reason says why in words; nothing was written"));
@@ -188,7 +192,7 @@ fn replaced(case: &Case, axis: usize, supersedes: Option<Moment>) -> Result<Opti
             "{name} is released already, on {date}: where records were only added, replace that release by --supersedes {date} --reason \"…\"; for rework withdraw it first: void release {name} of=\"{date}\" date=\"…\" by=… reason=\"…\""
         ));
     };
-    if moment != date && moment != (Moment { minute: None, ..date }) {
+    if !date.is_meant_by(moment) {
         return said(format!("the release of {name} in force is of {date}, not of {moment}"));
     }
     if let Some((place, what)) = rules::reopened(case, axis, record) {

@@ -13,7 +13,7 @@ use super::protocol::RequestError;
 use super::snippet;
 use crate::facts::shim_plan::shim_plan;
 use crate::facts::shim_write;
-use crate::finding::{Finding, Grade, SourceId};
+use crate::finding::{Finding, SourceId};
 use crate::judging::what_if;
 use crate::ledger::{Body, NodeDraft, Record, SpeltValue, Target};
 use crate::quantity::Moment;
@@ -122,7 +122,7 @@ impl<'l> Offers<'l> {
             self.all.push(Offer { title: fix.title.clone(), finding: Some(finding), certain: true, edits });
         }
         let rule = rules::named(finding.rule.as_str());
-        let open = finding.grade == Grade::Nonconformity && finding.conceded.is_none();
+        let open = finding.is_broken();
         if open && !finding.address.is_empty() && rule.is_some_and(|rule| !rule.never_conceded) {
             let draft = NodeDraft::new("concession").value(finding.rule.as_str()).value(&finding.address);
             let draft = self.signed(draft).property("reason", SpeltValue::typed("\"\""));

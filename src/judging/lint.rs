@@ -151,7 +151,7 @@ pub(crate) fn judge_shop(file: &TextFile, above: &[&TextFile]) -> Judged {
     let mut sources = Sources::default();
     let id: SourceId = sources.add(file.source.clone());
     let above: Vec<(SourceId, &TextFile)> = above.iter().map(|it| (sources.add(it.source.clone()), *it)).collect();
-    let mut findings = file.findings(id, file.shared_kind());
+    let mut findings = file.findings(id);
     findings.extend(Ledger::entries_at_fault(file, id, &above, &findings));
     for finding in &mut findings {
         finding.cure = Some(Cure::Writing);

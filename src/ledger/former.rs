@@ -129,6 +129,8 @@ pub(crate) struct GoneSegment<'r> {
     pub until: Date,
     /// The names of the joints that it met.
     pub joints: Vec<&'r str>,
+    /// Its rail as it stood then.
+    pub rail: &'r Rail,
 }
 
 impl Rail {
@@ -149,7 +151,7 @@ impl Rail {
                 let until = segment.life.until.map_or(former.until, |until| until.date);
                 let meets = former.rail.joints.iter().filter(|it| it.before == number || it.before + 1 == number);
                 let joints = meets.map(|joint| joint.name.as_str()).collect();
-                all.push(GoneSegment { segment, number, until, joints });
+                all.push(GoneSegment { segment, number, until, joints, rail: &former.rail });
             }
         }
         all

@@ -102,19 +102,14 @@ impl Ledger {
         let mut ledger = Ledger { folder, ..Ledger::default() };
         let mut own: Vec<(SourceId, TextFile, FileKind)> = Vec::with_capacity(files.len());
         for file in files {
-            let kind = match file.source.path.0.rsplit('/').next() {
-                Some("machine.kdl") => FileKind::Machine,
-                Some("shop.kdl") => FileKind::Shop,
-                Some("design.kdl") => FileKind::Design,
-                _ => FileKind::Record,
-            };
             let id = ledger.sources.add(Arc::clone(&file.source));
+            let kind = file.kind();
             own.push((id, file, kind));
         }
         let mut faults = Faults::default();
         let machine_file = own.iter().position(|(_, _, kind)| *kind == FileKind::Machine);
-        for (id, file, kind) in &own {
-            faults.found.extend(file.findings(*id, *kind));
+        for (id, file, _) in &own {
+            faults.found.extend(file.findings(*id));
         }
         if let Some(ledger) = ledger.stopped_by_text(&own, shops, &mut faults) {
             return ledger;
@@ -131,8 +126,8 @@ impl Ledger {
             false => Damage::from_findings(&faults.found),
             // What is wrong with a design's own text is told with its file.
             true => {
-                let of_designs = shared.iter().filter(|(_, file)| file.shared_kind() == FileKind::Design);
-                let more: Vec<Finding> = of_designs.flat_map(|(id, it)| it.findings(*id, FileKind::Design)).collect();
+                let of_designs = shared.iter().filter(|(_, file)| file.kind() == FileKind::Design);
+                let more: Vec<Finding> = of_designs.flat_map(|(id, it)| it.findings(*id)).collect();
                 Damage::from_findings(&[&faults.found[..], &more[..]].concat())
             }
         };
@@ -237,7 +232,7 @@ impl Ledger {
         if let Some(file) = shop {
             // Its own findings are told with the shop file.
             let source = self.sources.add(Arc::clone(&file.source));
-            faults.found.extend(file.findings(source, file.shared_kind()).into_iter().next());
+            faults.found.extend(file.findings(source).into_iter().next());
         }
         Some(Ledger {
             folder: self.folder.clone(),

@@ -74,7 +74,7 @@ fn meant_by_void(
     let (kind, moment) = (of.kind.as_ref()?, of.of?);
     let same_day = of_day.get(&(kind.as_str(), subject(record), moment.date)).map_or(&[][..], |all| all);
     let fits =
-        |other: &usize| *other != void && same_time(&records[*other], *moment) && of.tells(&records[*other], sources);
+        |other: &usize| *other != void && is_of(&records[*other], *moment) && of.tells(&records[*other], sources);
     let mut all: Vec<usize> = same_day.iter().copied().filter(fits).collect();
     if let Some(nth) = of.nth {
         let one_file = all.windows(2).all(|pair| source(records, pair[0]) == source(records, pair[1]));
@@ -114,7 +114,7 @@ fn meant_by_correction(
     let record = &records[index];
     let moment = record.replaces?;
     let same_day = of_day.get(&(record.kind, subject(record), moment.date)).map_or(&[][..], |all| all);
-    let mut all: Vec<usize> = same_day.iter().copied().filter(|other| same_time(&records[*other], *moment)).collect();
+    let mut all: Vec<usize> = same_day.iter().copied().filter(|other| is_of(&records[*other], *moment)).collect();
     let narrow = |all: &mut Vec<usize>, keep: &dyn Fn(usize) -> bool| {
         if all.len() > 1 {
             let kept: Vec<usize> = all.iter().copied().filter(|other| keep(*other)).collect();
@@ -241,9 +241,8 @@ fn source(records: &[Record], index: usize) -> SourceId {
     records[index].place.source
 }
 
-/// A moment without a time means any of that day.
-fn same_time(record: &Record, moment: Moment) -> bool {
-    moment.minute.is_none() || record.date.is_some_and(|date| date.value == moment)
+fn is_of(record: &Record, moment: Moment) -> bool {
+    record.date.is_some_and(|date| date.is_meant_by(moment))
 }
 
 /// Whether a moment is certainly before another.

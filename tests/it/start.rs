@@ -72,6 +72,16 @@ machine saw-2 {
     let output = run(folder.path(), &["start", "saw-3", "--like", "saw-1", "--title", "Saw 3"], "");
     assert!(output.status.success(), "{output:?}");
     assert!(fs::read_to_string(folder.path().join("saw-3/machine.kdl")).expect("read").contains("title \"Saw 3\""));
+    // A machine without a name and a title of its own gets both.
+    fs::write(
+        folder.path().join("saw-1/machine.kdl"),
+        LIKE.replace("machine saw-1", "machine").replace("    title", "    // title"),
+    )
+    .expect("written");
+    let output = run(folder.path(), &["start", "saw-5", "--like", "saw-1", "--title", "Saw 5"], "");
+    assert!(output.status.success(), "{output:?}");
+    let text = fs::read_to_string(folder.path().join("saw-5/machine.kdl")).expect("read");
+    assert!(text.contains("machine saw-5 {\n    title \"Saw 5\"\n"), "{text}");
     let nowhere = run(folder.path(), &["start", "saw-4", "--like", "saw-9"], "");
     assert_eq!(nowhere.status.code(), Some(2));
     assert!(!folder.path().join("saw-4").exists());

@@ -2,7 +2,7 @@
 
 use std::sync::LazyLock;
 
-use super::entries::{ENTRIES, LimitEntry, LimitName, LimitType};
+use super::entries::{AS_PROOF, ENTRIES, LimitEntry, LimitName, LimitType, Looser};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
@@ -239,10 +239,11 @@ impl Rulebook {
             && self.choice(entry.limit) == other.choice(entry.limit)
     }
 
-    /// Whether an entry lets more pass than in another rulebook: an end that lies further out or is gone, or another word.
+    /// Whether an entry lets more pass than in another rulebook: an end that lies further that way or is gone, or a word that
+    /// is less strict.
     pub fn is_wider(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
         let of = match entry.holds {
-            LimitType::Choice(_) => return self.choice(entry.limit) != other.choice(entry.limit),
+            LimitType::Choice(_) => return self.has_laxer_word(other, entry),
             LimitType::Count => Rulebook::is_wider_of::<Ratio>,
             LimitType::Amount(dimension) => match dimension {
                 Dimension::Length => Rulebook::is_wider_of::<Length>,
@@ -260,14 +261,28 @@ impl Rulebook {
                 Dimension::Ratio => Rulebook::is_wider_of::<Ratio>,
             },
         };
-        of(self, other, entry.limit)
+        of(self, other, entry)
     }
 
-    fn is_wider_of<A: Amount + Into<MeasuredValue>>(&self, other: &Rulebook, name: LimitName) -> bool {
+    fn has_laxer_word(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
+        let Looser::Word(strictest_first) = entry.looser else { return false };
+        let (is, was) = (self.choice(entry.limit), other.choice(entry.limit));
+        let laxity = |book: &Rulebook, word: &str| {
+            let word = if word == AS_PROOF { book.choice(LimitName::Proof) } else { word };
+            strictest_first.iter().position(|it| *it == word)
+        };
+        // What is left to `proof` before and after is told with `proof`.
+        is != was && laxity(self, is) > laxity(other, was)
+    }
+
+    fn is_wider_of<A: Amount + Into<MeasuredValue>>(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
+        let name = entry.limit;
         let least = |book: &Rulebook| book.least::<A>(name).map(|(least, _)| least);
         let most = |book: &Rulebook| book.most::<A>(name).map(|(most, _)| most);
-        let lower = least(other).is_some_and(|was| least(self).is_none_or(|is| is < was));
-        lower || most(other).is_some_and(|was| most(self).is_none_or(|is| is > was))
+        let inward = entry.looser == Looser::FurtherIn;
+        let below = |is: A, was: A| if inward { is > was } else { is < was };
+        let lower = least(other).is_some_and(|was| least(self).is_none_or(|is| below(is, was)));
+        lower || most(other).is_some_and(|was| most(self).is_none_or(|is| below(was, is)))
     }
 
     /// An entry's limit as printed: `at most 0.02 mm`, `10 to 11 N·m`, a word, or `none`.

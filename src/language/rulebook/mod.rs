@@ -5,6 +5,6 @@ mod in_force;
 mod trial;
 
 pub(crate) use entries::{AS_PROOF, LimitName};
-pub use entries::{ENTRIES, LimitEntry, LimitType};
+pub use entries::{ENTRIES, LimitEntry, LimitType, Looser};
 pub(crate) use in_force::{InForce, LimitChange, Rulebook, SEAL, SpeltNumber};
 pub(crate) use trial::tried;

@@ -12,10 +12,11 @@ use crate::finding::names;
 use crate::finding::{Finding, Grade, Place, RuleName, SourceId};
 use crate::language::edition;
 use crate::text::{self, Document, Edit, EntryRef, NodeRef, Span};
+use crate::world::ledgers::{DESIGN, MACHINE, SHOP};
 
 /// What a file is for: it decides which nodes may stand at its top.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FileKind {
+pub(crate) enum FileKind {
     Shop,
     Machine,
     Design,
@@ -23,7 +24,18 @@ pub enum FileKind {
 }
 
 impl FileKind {
-    fn word(self) -> &'static str {
+    /// By the name of the file.
+    pub(crate) fn of(name: &str) -> FileKind {
+        match name {
+            SHOP => FileKind::Shop,
+            MACHINE => FileKind::Machine,
+            DESIGN => FileKind::Design,
+            _ => FileKind::Record,
+        }
+    }
+
+    /// As the schema calls it.
+    pub(crate) fn word(self) -> &'static str {
         match self {
             FileKind::Shop => "shop",
             FileKind::Machine => "machine",

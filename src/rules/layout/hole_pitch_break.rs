@@ -34,13 +34,10 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     };
     let rail = case.machine.rail(id);
     let Some(pitch) = super::hole_pitch(case, rail) else { return Verdict::NotJudged("no hole pitch is described") };
-    if let Some(lacking) = super::holes_lacking(case, rail) {
-        return Verdict::NotJudged(lacking);
-    }
     let it = &rail.joints[joint];
     let (near, far) = (&rail.segments[it.before], &rail.segments[it.before + 1]);
     let (Some(last), Some(first)) = (near.holes.last(), far.holes.first()) else {
-        return Verdict::NotRequired;
+        return super::holes_lacking(case, rail).map_or(Verdict::NotRequired, Verdict::NotJudged);
     };
     let step = *first - *last;
     let off = (step - pitch).abs();

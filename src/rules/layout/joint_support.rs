@@ -47,7 +47,9 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         return Verdict::Broken;
     };
     centred(case, findings, id, rail, joint, support);
-    if let Some(lacking) = super::holes_lacking(case, rail) {
+    let before = rail.joints[joint].before;
+    let some_missing = rail.segments[before..].iter().take(2).any(|segment| segment.holes.is_empty());
+    if let Some(lacking) = some_missing.then(|| super::holes_lacking(case, rail)).flatten() {
         return Verdict::NotJudged(lacking);
     }
     bolts(case, findings, id, rail, joint, support);
