@@ -257,7 +257,10 @@ fn instrument(known: &KnownLedger, instrument: Instrument, place: Place) -> Opti
             let due = it.last_day(&ledger.rulebook).map_or(String::new(), |due| format!(", holds until {due}"));
             format!("On {day} calibrated: {}{certificate}{due}.", it.on.value)
         }
-        None => format!("On {day} it had no calibration that holds."),
+        None => match instrument.in_doubt(day).next() {
+            Some(against) => format!("Not calibrated for {day}: {}.", against.words()),
+            None => format!("On {day} it had no calibration that holds."),
+        },
     };
     Some(format!("**{}**: {what}\n\n{calibrated}", line(instrument.name())))
 }

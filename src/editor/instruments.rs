@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use crate::facts::torque_window::window;
 use crate::language::rulebook::Rulebook;
-use crate::ledger::{GaugedQuantity, Instrument, Interface, RailId, Shop, Stage};
+use crate::ledger::{Against, GaugedQuantity, Instrument, Interface, RailId, Shop, Stage};
 use crate::rules::Case;
 
 /// An instrument with what speaks against it, if anything does.
@@ -51,8 +51,10 @@ pub(super) fn wrenches<'l>(
     best_first(case.ledger.shop.wrenches.iter().map(offer).collect())
 }
 
+/// What speaks against an instrument on a day: a doubt, or that no calibration holds.
 fn uncalibrated(limits: &Rulebook, instrument: Instrument, day: Date) -> Option<String> {
-    (!instrument.held_on(day, limits)).then(|| format!("no calibration that holds on {day}"))
+    let why = || instrument.in_doubt(day).next().map_or(format!("no calibration that holds on {day}"), Against::words);
+    (!instrument.held_on(day, limits)).then(why)
 }
 
 fn best_first(mut all: Vec<OfferedInstrument>) -> Vec<OfferedInstrument> {

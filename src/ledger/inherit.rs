@@ -20,6 +20,11 @@ pub(super) trait Inherits: Sized {
     fn inherit(&mut self, farther: Self) -> Vec<&'static str>;
 }
 
+/// Where the nearer entry has the first word of a pair, the second is not taken over from a file above: lists go whole, a
+/// preload is said in one of two ways, and a rating that states no distance is for that of the standard.
+pub(super) const NOT_TAKEN_OVER: [(&str, &str); 4] =
+    [("reads", "reads"), ("preload", "preload-share"), ("preload-share", "preload"), ("C", "basis")];
+
 /// Puts an entry among those of nearer files: its parts into the one of its name where there is one.
 pub(super) fn put<T: Inherits>(all: &mut Named<T>, new: T, duplicate: impl FnOnce(&Spanned<Name>, &Spanned<Name>)) {
     let own = new.name().clone();
@@ -237,7 +242,12 @@ impl Inherits for BlockType {
             preload,
             preload_share,
         } = farther;
-        take!(self, otherwise: length dynamic static_ basis stiffness lateral_stiffness rolling);
+        if self.dynamic.is_none() {
+            take!(self, otherwise: basis);
+        } else if basis.is_some_and(|basis| self.basis.is_none_or(|own| *own != *basis)) {
+            otherwise.push("basis");
+        }
+        take!(self, otherwise: length dynamic static_ stiffness lateral_stiffness rolling);
         // Roll, pitch and yaw each by itself.
         let own = [&mut self.moment_stiffness, &mut self.dynamic_moments, &mut self.static_moments];
         let names = ["roll-, pitch- or yaw-stiffness", "M-roll, M-pitch or M-yaw", "M0-roll, M0-pitch or M0-yaw"];

@@ -8,7 +8,7 @@ use crate::quantity::Months;
 
 use super::load::Ledger;
 use super::record::{Body, Record};
-use super::shop::{AsFound, Calibration, Gauge, Shop, StatedDoubt, Wrench};
+use super::shop::{AsFound, Calibration, CalibrationError, Gauge, Shop, StatedDoubt, Wrench};
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -68,15 +68,79 @@ impl<'l> Instrument<'l> {
         later.min_by_key(|it| (it.on.value, it.as_found != Some(AsFound::Outside)))
     }
 
-    /// Whether a calibration held on a day, and the next one did not find the instrument wrong.
+    /// What throws a day into doubt: that the next calibration found it outside its error, or that somebody says so.
+    pub(crate) fn in_doubt(self, day: Date) -> impl Iterator<Item = Against<'l>> {
+        let found = self.calibration_after(day).filter(|next| next.as_found == Some(AsFound::Outside));
+        let stated = self.doubts().iter().filter(move |doubt| {
+            let over = || match doubt.to {
+                Some(to) => to.date < day,
+                None => self.put_right(doubt).is_some_and(|on| on <= day),
+            };
+            doubt.stands() && doubt.from.date <= day && !over()
+        });
+        found.map(Against::Calibration).into_iter().chain(stated.map(Against::Doubt))
+    }
+
+    /// The day on which a doubt that names no last day was put right: that of the first calibration, since it was stated and
+    /// since it holds, which left the instrument in order. Where the day of the statement cannot be read it stays.
+    fn put_right(self, doubt: &StatedDoubt) -> Option<Date> {
+        let since = doubt.said.on?.date.max(doubt.from.date);
+        let good = self.calibrations().iter().filter(|it| !it.failed).map(|it| it.on.date);
+        good.filter(|on| *on >= since).min()
+    }
+
+    /// Whether a calibration held on a day, and nothing threw that day into doubt since.
     pub(crate) fn held_on(self, day: Date, book: &Rulebook) -> bool {
-        let held = |it: &Calibration| !it.failed && it.last_day(book).is_none_or(|last| day <= last);
-        let wrong = |it: &Calibration| it.as_found == Some(AsFound::Outside);
-        self.calibration_on(day).is_some_and(held) && !self.calibration_after(day).is_some_and(wrong)
+        self.calibration_on(day).is_some_and(|it| it.holds_on(day, book)) && self.in_doubt(day).next().is_none()
+    }
+}
+
+/// Why what an instrument read on a day is wrong, or might be.
+#[derive(Clone, Copy)]
+pub(crate) enum Against<'l> {
+    Calibration(&'l Calibration),
+    Doubt(&'l StatedDoubt),
+}
+
+impl<'l> Against<'l> {
+    pub(crate) fn place(self) -> Place {
+        match self {
+            Against::Calibration(calibration) => calibration.place,
+            Against::Doubt(doubt) => doubt.place,
+        }
+    }
+
+    pub(crate) fn calibration(self) -> Option<&'l Calibration> {
+        match self {
+            Against::Calibration(calibration) => Some(calibration),
+            Against::Doubt(_) => None,
+        }
+    }
+
+    /// By how much the instrument was off at most, where that is said.
+    pub(crate) fn error(self) -> Option<CalibrationError> {
+        let error = match self {
+            Against::Calibration(calibration) => calibration.error,
+            Against::Doubt(doubt) => doubt.error,
+        };
+        error.map(|error| error.value)
+    }
+
+    /// As a sentence about the instrument ends: `in doubt since 2026-03-01`.
+    pub(crate) fn words(self) -> String {
+        match self {
+            Against::Calibration(calibration) => format!("found outside its error on {}", calibration.on.date),
+            Against::Doubt(doubt) => format!("in doubt since {}", doubt.from.date),
+        }
     }
 }
 
 impl Calibration {
+    /// It left the instrument in order, and is not out on a day.
+    fn holds_on(&self, day: Date, book: &Rulebook) -> bool {
+        !self.failed && self.last_day(book).is_none_or(|last| day <= last)
+    }
+
     /// The last day it is good for, by some limits.
     pub(crate) fn last_day(&self, book: &Rulebook) -> Option<Date> {
         if let Some(due) = self.due {

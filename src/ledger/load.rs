@@ -20,7 +20,7 @@ use super::recording;
 use super::references;
 use super::repeats::AllRepeats;
 use super::shop::Shop;
-use super::shop_entries;
+use super::shop_entries::{self, InstrumentCounting};
 use super::spanned::SourcedNode;
 use super::stated_limits::stated_limits;
 use super::text_file::TextFile;
@@ -33,6 +33,7 @@ use crate::finding::names;
 use crate::finding::{Finding, Place, Source, SourceId, Sources};
 use crate::language::rulebook::Rulebook;
 use crate::language::schema::FileKind;
+use crate::text::NodeRef;
 use crate::world::Path;
 
 /// What became of an attached file.
@@ -292,7 +293,9 @@ impl Ledger {
         shop_entries::duplicates(shops.iter().copied(), |name, first| {
             faults.duplicate("entries", name, first);
         });
-        doubt::at_fault(&shops, &mut faults);
+        let counting = InstrumentCounting::of(shops.iter().chain(&farther).copied());
+        counting.at_fault(&shops, &mut faults);
+        doubt::at_fault(&shops, &counting, &mut faults);
         faults.found
     }
 
@@ -309,17 +312,19 @@ impl Ledger {
             .map(|(id, file, _)| (*id, Arc::clone(&file.source)));
         let mut all: Vec<(SourceId, Arc<Source>, bool)> = inner.map(|(id, source)| (id, source, true)).collect();
         all.extend(shops.iter().map(|(id, file)| (*id, Arc::clone(&file.source), false)));
+        let counting = InstrumentCounting::of(all.iter().flat_map(|(id, source, _)| shop_nodes(source, *id)));
         for (id, source, inner) in &all {
             for node in source.document.nodes().filter(|node| node.is("shop")) {
                 let entries = node.children().map(|entry| 1 + entry.children().count()).sum();
-                let declared = node.children().filter(|entry| entry.is("not-applicable")).count();
+                let looked_up = |entry: &NodeRef| entry.is("not-applicable") || entry.is("doubt");
+                let declared = node.children().filter(looked_up).count();
                 let place = Place { source: *id, span: node.head() };
                 let few = faults.take(CountedPart::ShopEntries, entries, place)
                     && faults.take(CountedPart::Lookups, declared, place);
                 if !few {
                     return;
                 }
-                self.shop.add(SourcedNode { node, source: *id }, &mut |name, first| {
+                self.shop.add(SourcedNode { node, source: *id }, &counting, &mut |name, first| {
                     if *inner {
                         faults.duplicate("entries", name.word(), first);
                     }
@@ -329,9 +334,10 @@ impl Ledger {
         for (id, source, inner) in &all {
             let nodes = source.document.nodes().filter(|node| node.is("shop"));
             let shops: Vec<SourcedNode> = nodes.map(|node| SourcedNode { node, source: *id }).collect();
-            self.shop.doubt(&shops);
+            self.shop.doubt(&shops, &counting);
             if *inner {
-                doubt::at_fault(&shops, faults);
+                counting.at_fault(&shops, faults);
+                doubt::at_fault(&shops, &counting, faults);
                 let farther = all.iter().filter(|(.., inner)| !inner);
                 let above: Vec<SourcedNode> = farther.flat_map(|(id, source, _)| shop_nodes(source, *id)).collect();
                 self.overridden.extend(overridden(&shops, &above));

@@ -58,7 +58,7 @@ pub(crate) use draft::SpeltValue;
 pub(crate) use elsewhere::Elsewhere;
 pub(crate) use held::{OnHold, lift_line};
 pub(crate) use history::{Event, EventKind, HeldBolts, HeldTorque, Undone};
-pub(crate) use instrument::Instrument;
+pub(crate) use instrument::{Against, Instrument};
 pub(crate) use instrument_said::InstrumentStatement;
 pub(crate) use load::Attached;
 pub use load::Ledger;
@@ -78,8 +78,8 @@ pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;
 pub(crate) use repeats::RepeatedQuantity;
 pub(crate) use shop::{
-    AsFound, BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, GaugedQuantity, Leaf,
-    PlusDirection, Profile, RollingElement, Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
+    BlockType, Calibration, CalibrationError, Contact, EndCut, Fastener, Gauge, GaugedQuantity, Leaf, PlusDirection,
+    Profile, RollingElement, Shop, StatedDoubt, ThreadedInto, TorqueWindow, Wrench, WrenchKind,
 };
 pub(crate) use spanned::Keyword;
 pub use spanned::{Name, Spanned};

@@ -4,6 +4,7 @@ use super::inherit::Inherits;
 use super::named::Named;
 use super::person::Person;
 use super::shop::{ShimStock, Shop};
+use super::shop_entries::InstrumentCounting;
 use super::spanned::{Name, SourcedNode, Spanned};
 use super::stated_limits::stated_limits;
 use crate::finding::{Finding, Grade, Place, RuleName, names};
@@ -14,9 +15,10 @@ pub(super) fn overridden(near: &[SourcedNode], above: &[SourcedNode]) -> Vec<Fin
     if near.is_empty() || above.is_empty() {
         return Vec::new();
     }
+    let counting = InstrumentCounting::of(near.iter().chain(above).copied());
     let shop = |nodes: &[SourcedNode]| {
         let mut shop = Shop::default();
-        nodes.iter().for_each(|node| shop.add(*node, &mut |_, _| {}));
+        nodes.iter().for_each(|node| shop.add(*node, &counting, &mut |_, _| {}));
         shop
     };
     let (own, farther) = (shop(near), shop(above));

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
+use super::faults::Faults;
 use super::inherit::put;
 use super::not_applicable::NotApplicable;
 use super::person::Person;
@@ -11,44 +12,103 @@ use super::shop::{
     Profile, ShimStock, Shop, TorqueWindow, Wrench,
 };
 use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
-use crate::finding::Place;
+use crate::finding::{Finding, Grade, Place, names};
 use crate::quantity::{Force, Length, Ratio};
 
-/// What the error of an instrument is counted in.
+/// What the figures and the error of an instrument are counted in.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum CountedIn {
     Lengths,
     Forces,
+    /// No file says what kind of gauge it is: each figure by its own unit.
+    Unsaid,
     Shares,
 }
 
 impl CountedIn {
-    fn of_gauge(row: SourcedNode) -> CountedIn {
-        let kind = row.prop("kind").and_then(SourcedEntry::text::<&str>);
-        let forces = match kind.as_deref() {
-            Some(&"force-gauge") => true,
-            Some(&"other") => reads(row) == [GaugedQuantity::Force],
-            _ => false,
-        };
-        if forces { CountedIn::Forces } else { CountedIn::Lengths }
-    }
-
-    /// Of a gauge or a wrench; nothing for any other entry.
-    pub(crate) fn of_instrument(row: SourcedNode) -> Option<CountedIn> {
-        match row.name() {
-            "gauge" => Some(CountedIn::of_gauge(row)),
-            "wrench" => Some(CountedIn::Shares),
-            _ => None,
-        }
-    }
-
     /// How such an error is written.
     pub(crate) fn example(self) -> &'static str {
         match self {
             CountedIn::Lengths => "a length, as 0.006",
             CountedIn::Forces => "a force, as (N)0.5",
+            CountedIn::Unsaid => "a length, as 0.006, or a force, as (N)0.5",
             CountedIn::Shares => "a share, as (%)6",
         }
+    }
+
+    /// The figure of a gauge as a length, or else as a force.
+    fn figure(self, cell: SourcedEntry) -> (Option<Spanned<Length>>, Option<Spanned<Force>>) {
+        let length = if self == CountedIn::Forces { None } else { cell.size() };
+        let force = if length.is_some() || self == CountedIn::Lengths { None } else { force(cell) };
+        (length, force)
+    }
+}
+
+/// What the instruments of some files count in. An entry that leaves its kind to a file above counts as that one does.
+#[derive(Default)]
+pub(super) struct InstrumentCounting<'d> {
+    /// The kind of each gauge by its name, and what one of a kind of its own reads, as the nearest file says that does.
+    gauges: BTreeMap<&'d str, (Option<&'d str>, Vec<GaugedQuantity>)>,
+}
+
+impl<'d> InstrumentCounting<'d> {
+    /// Of the shops of some files, nearest first.
+    pub(crate) fn of(shops: impl Iterator<Item = SourcedNode<'d>>) -> InstrumentCounting<'d> {
+        let mut counting = InstrumentCounting::default();
+        for row in shops.flat_map(|shop| shop.named("gauge")) {
+            let Some(name) = row.arg_text::<&str>(0) else { continue };
+            let (kind, quantities) = counting.gauges.entry(name.value).or_default();
+            *kind = kind.or_else(|| row.prop("kind").and_then(SourcedEntry::text::<&str>).map(|kind| kind.value));
+            if quantities.is_empty() {
+                *quantities = reads(row);
+            }
+        }
+        counting
+    }
+
+    /// Of a gauge or a wrench; nothing for any other entry.
+    pub(crate) fn of_instrument(&self, row: SourcedNode) -> Option<CountedIn> {
+        match row.name() {
+            "gauge" => Some(self.of_gauge(row.arg_text::<&str>(0)?.value)),
+            "wrench" => Some(CountedIn::Shares),
+            _ => None,
+        }
+    }
+
+    fn of_gauge(&self, name: &str) -> CountedIn {
+        match self.gauges.get(name) {
+            Some((Some("force-gauge"), _)) => CountedIn::Forces,
+            Some((Some("other"), reads)) if **reads == [GaugedQuantity::Force] => CountedIn::Forces,
+            Some((Some(_), _)) => CountedIn::Lengths,
+            Some((None, _)) | None => CountedIn::Unsaid,
+        }
+    }
+
+    /// Tells the figures of the instruments of one file that theirs cannot have: a force of one that reads lengths.
+    pub(crate) fn at_fault(&self, shops: &[SourcedNode], faults: &mut Faults) {
+        for row in shops.iter().flat_map(|shop| shop.children()) {
+            let (Some(counted), Some(name)) = (self.of_instrument(row), row.arg_text::<&str>(0)) else { continue };
+            let own = GAUGE_FIGURES.iter().filter(|_| row.name() == "gauge").filter_map(|figure| row.prop(figure));
+            for cell in own.filter(|cell| counted.figure(*cell) == (None, None)) {
+                unfit(cell, format!("this cannot be a figure of {}", *name), counted, faults);
+            }
+            let errors = row.named("calibrated").filter_map(|row| row.prop("error"));
+            for cell in errors.filter(|cell| error(*cell, counted).is_none()) {
+                unfit(cell, format!("this cannot be the error of {}", *name), counted, faults);
+            }
+        }
+    }
+}
+
+/// The figures of a gauge that are lengths, or forces where it reads those.
+const GAUGE_FIGURES: [&str; 4] = ["graduation", "range", "permissible-error", "repeatability"];
+
+/// Tells a figure of another sort than its instrument has, where its text is not at fault already.
+pub(super) fn unfit(cell: SourcedEntry, message: String, counted: CountedIn, faults: &mut Faults) {
+    if !faults.damage.hits(cell.place()) {
+        let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, "", cell.place(), message);
+        let next = format!("write {}, and more than zero", counted.example());
+        faults.found.push(finding.here("of another sort").next(next));
     }
 }
 
@@ -57,9 +117,7 @@ fn reads(row: SourcedNode) -> Vec<GaugedQuantity> {
     words.filter_map(|word| Some(word.word::<GaugedQuantity>()?.value)).collect()
 }
 
-pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
-    let counted = CountedIn::of_gauge(row);
-    let forces = counted == CountedIn::Forces;
+pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>, counted: CountedIn) -> Gauge {
     let mut gauge = Gauge {
         name,
         kind: None,
@@ -78,16 +136,11 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>) -> Gauge {
     for (prop, cell) in row.props() {
         match prop {
             "kind" => gauge.kind = cell.text(),
-            "graduation" if forces => gauge.forces.graduation = force(cell),
-            "range" if forces => gauge.forces.range = force(cell),
-            "permissible-error" if forces => gauge.forces.permissible_error = force(cell),
-            "repeatability" if forces => gauge.forces.repeatability = force(cell),
-            "local-error" if forces => {}
-            "graduation" => gauge.graduation = cell.size(),
-            "range" => gauge.range = cell.size(),
-            "permissible-error" => gauge.permissible_error = cell.size(),
-            "local-error" => gauge.local_error = cell.size(),
-            "repeatability" => gauge.repeatability = cell.size(),
+            "graduation" => (gauge.graduation, gauge.forces.graduation) = counted.figure(cell),
+            "range" => (gauge.range, gauge.forces.range) = counted.figure(cell),
+            "permissible-error" => (gauge.permissible_error, gauge.forces.permissible_error) = counted.figure(cell),
+            "repeatability" => (gauge.repeatability, gauge.forces.repeatability) = counted.figure(cell),
+            "local-error" if counted != CountedIn::Forces => gauge.local_error = cell.size(),
             "plus" => gauge.plus = cell.word(),
             _ => {}
         }
@@ -168,14 +221,15 @@ fn calibration(row: SourcedNode, counted: CountedIn) -> Option<Calibration> {
 }
 
 pub(super) fn error(cell: SourcedEntry, counted: CountedIn) -> Option<Spanned<CalibrationError>> {
-    match counted {
-        CountedIn::Lengths => cell.size().map(|it| Spanned { value: CalibrationError::Length(*it), place: it.place }),
-        CountedIn::Forces => force(cell).map(|it| Spanned { value: CalibrationError::Force(*it), place: it.place }),
-        CountedIn::Shares => {
-            let share: Option<Spanned<Ratio>> = cell.amount().filter(|share: &Spanned<Ratio>| share.0 > 0);
-            share.map(|it| Spanned { value: CalibrationError::Share(*it), place: it.place })
+    let (value, place) = match (counted, counted.figure(cell)) {
+        (CountedIn::Shares, _) => {
+            let share = cell.amount().filter(|share: &Spanned<Ratio>| share.0 > 0)?;
+            (CalibrationError::Share(*share), share.place)
         }
-    }
+        (_, (Some(length), _)) => (CalibrationError::Length(*length), length.place),
+        (_, (None, force)) => (CalibrationError::Force(*force?), force?.place),
+    };
+    Some(Spanned { value, place })
 }
 
 pub(super) fn shim_stock(row: SourcedNode) -> ShimStock {
@@ -325,13 +379,18 @@ fn window(row: SourcedNode) -> Option<TorqueWindow> {
 impl Shop {
     /// Takes over one shop node. Files are given nearest first: an entry that is already there takes over what it does
     /// not say itself. `duplicate` hears of two entries of one name in the same file.
-    pub(super) fn add(&mut self, shop: SourcedNode, duplicate: &mut dyn FnMut(&Spanned<Name>, Place)) {
+    pub(super) fn add(
+        &mut self,
+        shop: SourcedNode,
+        counting: &InstrumentCounting,
+        duplicate: &mut dyn FnMut(&Spanned<Name>, Place),
+    ) {
         if self.title.is_none() {
             self.title = shop.arg_text(0);
         }
         self.not_applicable.extend(NotApplicable::all(shop));
         for row in shop.children() {
-            let Some(name) = row.arg_text(0) else {
+            let Some(name) = row.arg_text::<Name>(0) else {
                 if row.name() == "shim-stock" {
                     match &mut self.shim_stock {
                         Some(own) if own.place.source != row.place().source => own.inherit(shim_stock(row)),
@@ -343,7 +402,10 @@ impl Shop {
             };
             let mut twice = |own: &Spanned<Name>, old: &Spanned<Name>| duplicate(own, old.place);
             match row.name() {
-                "gauge" => put(&mut self.gauges, gauge(row, name), &mut twice),
+                "gauge" => {
+                    let counted = counting.of_gauge(&name.value);
+                    put(&mut self.gauges, gauge(row, name, counted), &mut twice);
+                }
                 "wrench" => put(&mut self.wrenches, wrench(row, name), &mut twice),
                 "profile" => put(&mut self.profiles, profile(row, name), &mut twice),
                 "block" => put(&mut self.blocks, block(row, name), &mut twice),

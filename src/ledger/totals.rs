@@ -20,8 +20,8 @@ pub enum CountedPart {
     Bolts,
     /// Records.
     Records,
-    /// Concessions, voids, corrections and what is declared not to apply, each of which is looked up among all records or
-    /// findings.
+    /// Concessions, voids, corrections, doubts and what is declared not to apply, each of which is looked up among all records
+    /// or findings.
     Lookups,
     /// Entries of the shop files that apply, with the rows below them.
     ShopEntries,
@@ -64,7 +64,7 @@ impl CountedPart {
             CountedPart::Holes => "holes",
             CountedPart::Bolts => "bolts",
             CountedPart::Records => "records",
-            CountedPart::Lookups => "concessions, voids, corrections and lines of what does not apply",
+            CountedPart::Lookups => "concessions, voids, corrections, doubts and lines of what does not apply",
             CountedPart::ShopEntries => "entries of the shop, with the rows below them",
             CountedPart::Rows => "rows of records, ranges written out",
         }

@@ -111,6 +111,10 @@ fn it_ends_with_a_calibration_since_or_is_taken_back() {
     assert_eq!(with("calibrated \"2026-04-16\" due=\"2027-04-16\" as-found=within", "2026-04-01"), 1);
     // One that was there when the doubt was stated did not end it.
     assert_eq!(with("calibrated \"2026-04-15\" due=\"2027-04-15\" as-found=within", "2026-09-01"), 1);
+    // One that lies before the first doubted day did not end it either, nor one of which nobody can tell that it came later.
+    let early = "calibrated \"2026-02-15\" due=\"2027-02-15\" as-found=within";
+    assert_eq!(with(early, "2026-02-01"), 1);
+    assert_eq!(with(early, "2026-02-31"), 1);
     let void = "doubt G date=\"2026-09-01\" by=e from=\"2026-03-01\" reason=\"bent\" { void date=\"2026-09-02\" by=e reason=\"another gauge\" }";
     assert_eq!(of_rule(&ledger(void, ""), "gauge-calibration"), [""; 0]);
 }
@@ -133,6 +137,37 @@ fn a_doubt_about_nothing_or_by_no_error_is_found() {
     for (instrument, error) in [("G", "(um)6"), ("F", "0.5"), ("W", "(%)6")] {
         assert_eq!(found(&format!("doubt {instrument} {says} error={error}"), "wrong-value"), [""; 0], "{error}");
     }
+}
+
+#[test]
+fn a_doubt_that_ends_before_it_begins_is_found() {
+    let found = |days: &str| {
+        let doubt = format!("doubt G date=\"2026-09-01\" by=e {days} reason=\"bent\"");
+        of_rule(&ledger(&doubt, ""), "wrong-value")
+    };
+    assert_eq!(
+        found("from=\"2026-06-01\" to=\"2026-03-01\""),
+        ["nonconformity : `from` of `doubt` lies above `to`"]
+    );
+    assert_eq!(found("from=\"2026-03-01\" to=\"2026-03-01\""), [""; 0]);
+}
+
+#[test]
+fn a_name_of_two_sorts_is_doubted_as_both() {
+    let found = |error: &str, rule: &str| {
+        let doubt = format!("doubt G date=\"2026-09-01\" by=e from=\"2026-03-01\" {error} reason=\"which?\"");
+        of_rule(&ledger(&doubt, "").replace(" W ", " G ").replace("wrench=W", "wrench=G"), rule)
+    };
+    assert_eq!(
+        found("", "gauge-calibration"),
+        [
+            "outstanding X.a: 1 record made with G while it is said to have been wrong",
+            "outstanding X.a.J1: 2 records made with G while it is said to have been wrong",
+        ]
+    );
+    // An error that one of them can have is that of this one; of the other nothing is said.
+    assert_eq!(found("error=0.0001", "wrong-value"), [""; 0]);
+    assert!(found("error=0.0001", "gauge-calibration").iter().any(|it| it.starts_with("outstanding X.a:")));
 }
 
 /// A doubt stops a release, and tightening again with a wrench that is in order lets it go on.

@@ -126,6 +126,61 @@ fn an_entry_that_hides_another_one_is_told_with_what_differs() {
     }
 }
 
+/// The figures of a gauge that are lengths, or forces where it reads those: as the schema has them.
+fn lengths_or_forces() -> Vec<&'static str> {
+    let schema = include_str!("../../schema/shop.kdl");
+    let rows = schema.lines().filter(|line| line.contains(" length-or-force "));
+    let all: Vec<&str> = rows.filter_map(|line| line.trim().strip_prefix("prop ")?.split(' ').next()).collect();
+    assert!(all.len() >= 4, "{all:?}");
+    all
+}
+
+#[test]
+fn a_figure_counts_as_the_kind_of_its_gauge_says_in_whichever_file_that_stands() {
+    let found = |company: &str, own: &str| {
+        let text = format!("shop {{ {own} }}\nmachine m {{ axis X {{ rail a {{ segment 1200 }} }} }}");
+        let judged = judge(&[("machine.kdl", &text)], &[&format!("shop {{ {company} }}")]);
+        let of_it = judged.findings.iter().filter(|it| matches!(it.rule.as_str(), "duplicate-name" | "wrong-value"));
+        of_it.map(|it| it.message.clone()).collect::<Vec<_>>()
+    };
+    for part in lengths_or_forces() {
+        let company = format!("gauge F kind=force-gauge {part}=(N)1; gauge O kind=other {part}=(N)1 {{ reads force }}");
+        for name in ["F", "O"] {
+            let otherwise = [format!("the gauge `{name}` says otherwise here than in the file above: {part}")];
+            assert_eq!(found(&company, &format!("gauge {name} {part}=(N)0.5")), otherwise);
+            assert_eq!(found(&company, &format!("gauge {name} {part}=0.5")), otherwise, "a bare number");
+            assert_eq!(found(&company, &format!("gauge {name} {part}=1")), [""; 0]);
+            assert_eq!(
+                found(&company, &format!("gauge {name} {part}=(mm)1")),
+                [format!("this cannot be a figure of {name}")]
+            );
+        }
+        let length = found("", &format!("gauge L kind=laser {part}=(N)1"));
+        assert_eq!(length, ["this cannot be a figure of L"], "{part}");
+        assert_eq!(found("", &format!("gauge U {part}=(N)1")), [""; 0], "of no kind: by its unit");
+    }
+    let calibrated = |error: &str| {
+        let own = format!("gauge F {{ calibrated \"2026-09-01\" result=failed error={error} }}");
+        found("gauge F kind=force-gauge", &own)
+    };
+    assert_eq!(calibrated("(N)0.5"), [""; 0]);
+    assert_eq!(calibrated("(mm)0.5"), ["this cannot be the error of F"]);
+}
+
+/// A rating that states no distance is for 100 km (ISO 14728-1), whatever the file above says of its own rating.
+#[test]
+fn a_rating_and_the_distance_that_it_is_for_go_together() {
+    let basis = |own: &str| {
+        let text = format!("shop {{ block B {own} }}\n{MACHINE}");
+        let judged = judge(&[("machine.kdl", &text)], &["shop { block B C=20000 basis=50 }"]);
+        let block = judged.ledger.shop.block("B").expect("the block");
+        (block.dynamic.is_some(), block.basis.is_some())
+    };
+    assert_eq!(basis("C=20000"), (true, false));
+    assert_eq!(basis("length=80"), (true, true));
+    assert_eq!(basis("basis=100"), (true, true));
+}
+
 /// What lies there stays as it is; what is put in later is told, and nothing is planned with it.
 #[test]
 fn a_leaf_that_is_to_be_had_no_more_leaves_what_was_built_with_it_alone() {

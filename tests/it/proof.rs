@@ -306,7 +306,9 @@ fn repeats_by_a_gauge_out_of_calibration_say_nothing_of_its_scatter() {
     let stated = "plus=outward { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n}";
     assert!(SCATTERED.contains(stated));
     let rests = |calibrations: &str| {
-        let with = format!("plus=outward {{ {calibrations} }}\n}}");
+        // What follows the calibrations stands beside the gauge.
+        let (calibrations, beside) = calibrations.split_once(" beside ").unwrap_or((calibrations, ""));
+        let with = format!("plus=outward {{ {calibrations} }}\n{beside}\n}}");
         finding(&format!("{}{later}", SCATTERED.replace(stated, &with)), "joint-step-unproven").at.text
     };
     let again = "calibrated \"2026-05-01\" due=\"2027-05-01\"";
@@ -320,6 +322,12 @@ fn repeats_by_a_gauge_out_of_calibration_say_nothing_of_its_scatter() {
         (
             format!("calibrated \"2026-01-12\" due=\"2027-01-12\"; {again} as-found=outside result=adjusted"),
             "found wrong",
+        ),
+        (
+            format!(
+                "calibrated \"2026-01-12\" due=\"2027-01-12\"; {again} beside doubt G2 date=\"2026-04-20\" by=e from=\"2026-03-01\" to=\"2026-04-15\" reason=\"bent\""
+            ),
+            "somebody says that it was wrong",
         ),
     ] {
         let rests = rests(&calibrations);
@@ -363,6 +371,25 @@ fn each_gauge_of_a_tied_survey_is_asked_how_sure_it_is() {
         let [found] = &tied(first, second)[..] else { panic!("not proven") };
         let told = found.also.iter().filter(|it| it.text.contains("U = ")).count();
         assert!(found.grade == Grade::Nonconformity && told == 2, "{found:#?}");
+    }
+}
+
+#[test]
+fn repeats_that_lie_far_apart_point_at_the_figure_that_counts() {
+    for (figures, counts) in [
+        ("graduation=0.002 repeatability=0.001", "0.002"),
+        ("graduation=0.002 repeatability=0.004", "0.004"),
+        ("graduation=0.002", "0.002"),
+    ] {
+        let text = format!(
+            "shop {{ gauge G kind=dial-indicator {figures} {{ calibrated \"2026-01-12\" due=\"2027-01-12\" }} }}
+machine m {{ axis X {{ rail a {{ segment 2400; supports S first=120 pitch=240 count=3 }} }} }}
+survey height X.a date=\"2026-04-15\" by=i gauge=G plus=up stage=as-fitted {{ at S1 0 0.05; at S2 0 }}"
+        );
+        let told = finding(&text, "repeats-apart");
+        let stated = &told.also[0].place.span;
+        let shown = text.get(stated.range()).expect("a part of the text");
+        assert!(shown.ends_with(counts), "{figures}: {shown}");
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::super::inherit::NOT_TAKEN_OVER;
 use super::facts::{Fact, facts};
 use super::group::{FactGroup, MACHINE};
 use crate::finding::{Place, SourceId, within};
@@ -255,7 +256,15 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[usize], until: Until, all: &mut V
                 None => whole = Some(group),
                 Some(whole) => {
                     let said: BTreeSet<String> = whole.facts.iter().map(|fact| fact.address.clone()).collect();
-                    whole.facts.extend(group.facts.into_iter().filter(|fact| !said.contains(&fact.address)));
+                    let word = |address: &str| address.split(' ').next().map(str::to_owned);
+                    let words: BTreeSet<String> = said.iter().filter_map(|address| word(address)).collect();
+                    let hidden = |fact: &Fact| {
+                        let hides = |(own, other): &(&str, &str)| {
+                            words.contains(*own) && word(&fact.address).as_deref() == Some(*other)
+                        };
+                        said.contains(&fact.address) || NOT_TAKEN_OVER.iter().any(hides)
+                    };
+                    whole.facts.extend(group.facts.into_iter().filter(|fact| !hidden(fact)));
                 }
             }
         }

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName, counted};
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::ledger::{AsFound, Body, Calibration, CalibrationError, Instrument, StatedDoubt, TorqueReading};
+use crate::ledger::{Against, Body, Calibration, Instrument, StatedDoubt, TorqueReading};
 use crate::rules::facts::{InstrumentUse, InstrumentUses};
 use crate::rules::margin::could_turn;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
@@ -49,53 +49,6 @@ enum CalibrationMistake {
     Cycles,
     /// The next calibration found the instrument wrong, or somebody says so.
     InDoubt,
-}
-
-/// Why a use is wrong, or might be.
-#[derive(Clone, Copy)]
-enum Against<'l> {
-    Calibration(&'l Calibration),
-    Doubt(&'l StatedDoubt),
-}
-
-impl<'l> Against<'l> {
-    fn place(self) -> Place {
-        match self {
-            Against::Calibration(calibration) => calibration.place,
-            Against::Doubt(doubt) => doubt.place,
-        }
-    }
-
-    fn calibration(self) -> Option<&'l Calibration> {
-        match self {
-            Against::Calibration(calibration) => Some(calibration),
-            Against::Doubt(_) => None,
-        }
-    }
-
-    /// By how much the instrument was off at most, where that is said.
-    fn error(self) -> Option<CalibrationError> {
-        let error = match self {
-            Against::Calibration(calibration) => calibration.error,
-            Against::Doubt(doubt) => doubt.error,
-        };
-        error.map(|error| error.value)
-    }
-}
-
-/// What throws a day into doubt: that the next calibration found the instrument outside its error, or that somebody says so.
-fn doubts<'l>(instrument: Instrument<'l>, day: Date) -> impl Iterator<Item = Against<'l>> {
-    let found = instrument.calibration_after(day).filter(|next| next.as_found == Some(AsFound::Outside));
-    let stated = instrument.doubts().iter().filter(|doubt| doubt.stands()).filter(move |doubt| {
-        let until = || {
-            // It was put right by the first calibration since the statement that left it in order: from that day on.
-            let all = instrument.calibrations().iter().filter(|it| !it.failed);
-            all.map(|it| it.on.date).filter(|on| doubt.said.on.is_none_or(|stated| stated.date <= *on)).min()
-        };
-        let over = doubt.to.map_or_else(|| until().is_some_and(|on| on <= day), |to| to.date < day);
-        doubt.from.date <= day && !over
-    });
-    found.map(Against::Calibration).into_iter().chain(stated.map(Against::Doubt))
 }
 
 /// Every dated use of every instrument that the shop has, wrenches after gauges.
@@ -145,7 +98,7 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     let mut valid = None;
     let against = |place: Place, day: Date| -> Option<Against> {
         let all = instrument.calibrations().iter().map(Against::Calibration);
-        all.chain(doubts(instrument, day)).find(|against| against.place() == place)
+        all.chain(instrument.in_doubt(day)).find(|against| against.place() == place)
     };
     for (index, one) in uses.iter().enumerate() {
         let axis = axis_of(case, one);
@@ -156,7 +109,7 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
             }
             None => {
                 valid = Some(one.date);
-                if let Some(against) = doubts(instrument, one.date).next().filter(|_| !case.covered(one.record)) {
+                if let Some(against) = instrument.in_doubt(one.date).next().filter(|_| !case.covered(one.record)) {
                     stay.entry((against.place(), axis)).or_default().push(*one);
                 }
             }
@@ -250,7 +203,7 @@ fn judge<'l>(
         return Some((CalibrationMistake::Cycles, Some(Against::Calibration(valid))));
     }
     let turns = |against: &Against| against.error().is_none_or(|error| could_turn(case, book, one.record, error));
-    doubts(instrument, one.date).find(turns).map(|against| (CalibrationMistake::InDoubt, Some(against)))
+    instrument.in_doubt(one.date).find(turns).map(|against| (CalibrationMistake::InDoubt, Some(against)))
 }
 
 /// The cycles that a wrench has certainly made since a calibration, up to the last of some uses: by its own counter where it was

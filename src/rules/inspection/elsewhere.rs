@@ -1,6 +1,6 @@
 //! A record that stands in another ledger of the shop too, or whose readings do.
 
-use super::telling::telling;
+use super::telling::{MOST_SHOWN, telling};
 use crate::finding::{Grade, Measure};
 use crate::rules::flaws::is_evidence;
 use crate::rules::{Case, Findings, Verdict};
@@ -12,17 +12,19 @@ pub(super) fn of_other_days(case: &Case, findings: &mut Findings) {
         let records = || of_one.iter().map(|(index, _)| &case.records[*index]);
         let Some(many) = telling(records()) else { continue };
         let (first, folder) = (&case.records[of_one[0].0], &of_one[0].1);
-        findings.add(
-            findings
-                .finding(
-                    first.on.as_ref().map_or("", |on| on.as_str()),
-                    first.place,
-                    format!("{many} readings are those of the ledger {folder} at the same places on other days, to the last digit"),
-                )
-                .here("the same readings")
-                .found(Measure::too_large(many))
-                .next("look at the paper they were taken from; where a copy was given other dates, withdraw its records and read again"),
-        );
+        let mut finding = findings
+            .finding(
+                first.on.as_ref().map_or("", |on| on.as_str()),
+                first.place,
+                format!("{many} readings are those of the ledger {folder} at the same places on other days, to the last digit"),
+            )
+            .here("the same readings")
+            .found(Measure::too_large(many))
+            .next("look at the paper they were taken from; where a copy was given other dates, withdraw its records and read again");
+        for other in records().skip(1).take(MOST_SHOWN) {
+            finding = finding.also(other.place, "here too");
+        }
+        findings.add(finding);
     }
 }
 

@@ -5,7 +5,7 @@ use std::ops::Sub;
 use crate::calc::exact::ceil_sqrt;
 use crate::finding::{Grade, Place, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Gauge, Inspect, Keyword, Record, RunningForce, Spanned, Survey};
+use crate::ledger::{Body, Gauge, Inspect, Keyword, RunningForce, Spanned, Survey};
 use crate::quantity::{Amount, Force, Length};
 use crate::rules::quotient::Quotient;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
@@ -78,9 +78,8 @@ fn judge<A: Amount + Sub<Output = A> + std::fmt::Display, N: Into<i128>>(
 ) -> Verdict {
     let record = &case.ledger.records[index];
     let Some(widest) = widest else { return Verdict::NotRequired };
-    let Some(gauge) = record.gauge().and_then(|at| case.ledger.shop.gauge(at)) else {
-        return Verdict::Awaits("no instrument is named");
-    };
+    let Some(at) = record.gauge() else { return Verdict::Awaits("no gauge is named") };
+    let Some(gauge) = case.ledger.shop.gauge(at) else { return Verdict::Awaits("its gauge is not in the shop") };
     let Some((scatter, stated)) = scatter(gauge) else {
         return Verdict::NotJudged("neither repeatability nor graduation of its gauge is stated");
     };
@@ -94,7 +93,7 @@ fn judge<A: Amount + Sub<Output = A> + std::fmt::Display, N: Into<i128>>(
     findings.add(
         findings
             .finding(
-                address(record),
+                record.on.as_ref().map_or("", |on| on.as_str()),
                 widest.place,
                 format!(
                     "the readings of {} lie {} apart, from {} to {}: their mean says nothing",
@@ -117,17 +116,21 @@ fn judge<A: Amount + Sub<Output = A> + std::fmt::Display, N: Into<i128>>(
 fn lengths(gauge: &Gauge, steps: bool) -> StatedScatter<Length> {
     let of_reading = |stated: Spanned<Length>| {
         let nm = u128::from(stated.nm().unsigned_abs());
-        Length(if steps { i64::try_from(ceil_sqrt(nm * nm * 2)).unwrap_or(i64::MAX) } else { stated.nm() })
+        let value = Length(if steps { i64::try_from(ceil_sqrt(nm * nm * 2)).unwrap_or(i64::MAX) } else { stated.nm() });
+        Spanned { value, ..stated }
     };
-    let most = gauge.repeatability.map(of_reading).max(gauge.graduation.map(|graduation| graduation.value))?;
-    Some((most, gauge.repeatability.or(gauge.graduation).map_or(gauge.name.place, |it| it.place)))
+    wider(gauge.repeatability.map(of_reading), gauge.graduation)
 }
 
 /// The same of forces.
 fn forces(gauge: &Gauge) -> StatedScatter<Force> {
-    let (repeatability, graduation) = (gauge.forces.repeatability, gauge.forces.graduation);
-    let most = repeatability.map(|it| it.value).max(graduation.map(|it| it.value))?;
-    Some((most, repeatability.or(graduation).map_or(gauge.name.place, |it| it.place)))
+    wider(gauge.forces.repeatability, gauge.forces.graduation)
+}
+
+/// The larger of the two figures where it is stated; of two that are alike the repeatability.
+fn wider<A: Copy + Ord>(repeatability: Option<Spanned<A>>, graduation: Option<Spanned<A>>) -> StatedScatter<A> {
+    let figures = graduation.into_iter().chain(repeatability);
+    figures.max_by_key(|it| it.value).map(|it| (it.value, it.place))
 }
 
 /// Of sizes: a repeat may be pushed the other way.
@@ -171,8 +174,4 @@ fn widest_station(survey: &Survey) -> Option<Repeated<Length>> {
 /// Of those that are as wide the first.
 fn first_widest<A: Amount + Sub<Output = A> + Ord>(all: impl Iterator<Item = Repeated<A>>) -> Option<Repeated<A>> {
     all.reduce(|widest, it| if it.spread() > widest.spread() { it } else { widest })
-}
-
-fn address(record: &Record) -> String {
-    record.on.as_ref().map_or(String::new(), |on| on.to_string())
 }

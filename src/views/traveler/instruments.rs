@@ -1,12 +1,10 @@
 //! The gauges and wrenches that may be used: in calibration on the day, and fit for something that is to be read.
 
-use jiff::civil::Date;
-
 use super::TravelerBuilder;
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Calibration, Gauge, GaugedQuantity, Interface, Keyword, Stage, Wrench};
-use crate::quantity::{Amount, Force, Length, Months, Ratio, Torque};
+use crate::ledger::{Gauge, GaugedQuantity, Instrument, Interface, Keyword, Stage, Wrench};
+use crate::quantity::{Amount, Force, Length, Ratio, Torque};
 use crate::views::paper::{Content, Table, TableCell};
 
 /// Something that is read with a gauge.
@@ -53,7 +51,7 @@ impl TravelerBuilder<'_> {
             put(
                 &gauge.name,
                 self.gauge_uses(gauge),
-                self.good(&gauge.calibrations),
+                self.good(Instrument::Gauge(gauge)),
                 [kind, range.unwrap_or_default(), graduation.unwrap_or_default()],
             );
         }
@@ -64,7 +62,12 @@ impl TravelerBuilder<'_> {
             };
             let graduation = wrench.graduation.map_or(String::new(), |it| shown(*it));
             let kind = wrench.kind.map_or("wrench".into(), |kind| format!("{} wrench", kind.word()));
-            put(&wrench.name, self.wrench_uses(wrench), self.good(&wrench.calibrations), [kind, range, graduation]);
+            put(
+                &wrench.name,
+                self.wrench_uses(wrench),
+                self.good(Instrument::Wrench(wrench)),
+                [kind, range, graduation],
+            );
         }
         if fit.rows.is_empty() {
             body.say(format!(
@@ -147,28 +150,25 @@ impl TravelerBuilder<'_> {
         if uses.is_empty() { Err(why) } else { Ok(uses) }
     }
 
-    /// Until when an instrument is in calibration, with its certificate; or why it is not.
-    fn good(&self, calibrations: &[Calibration]) -> InstrumentUsable {
+    /// Until when an instrument is in calibration, with its certificate; or why it is not to be used. By today's limits: it
+    /// is asked whether it may be used now.
+    fn good(&self, instrument: Instrument) -> InstrumentUsable {
         let today = self.case.today;
-        let before = calibrations.iter().filter(|it| it.on.date <= today);
-        let Some(latest) = before.max_by_key(|it| it.on.value) else { return Err("it has no calibration".into()) };
+        let Some(latest) = instrument.calibration_on(today) else { return Err("it has no calibration".into()) };
         if latest.failed {
             return Err(format!("it failed its calibration of {}", *latest.on));
         }
-        let due = latest.due.map(|due| due.date).or_else(|| self.by_rulebook(latest.on.date));
-        match due {
-            Some(due) if due < today => Err(format!("its calibration was due on {due}")),
-            _ => Ok((
-                due.map_or(String::new(), |due| due.to_string()),
-                latest.certificate.as_ref().map_or(String::new(), |it| it.to_string()),
-            )),
+        let due = latest.last_day(&self.case.ledger.rulebook);
+        if let Some(due) = due.filter(|due| *due < today) {
+            return Err(format!("its calibration was due on {due}"));
         }
-    }
-
-    /// By today's limits: it is asked whether the instrument may be used now.
-    fn by_rulebook(&self, on: Date) -> Option<Date> {
-        let (months, _) = self.case.ledger.rulebook.most_count(LimitName::CalibrationMonths)?;
-        Months(u32::try_from(months).ok()?).after(on)
+        if let Some(against) = instrument.in_doubt(today).next() {
+            return Err(against.words());
+        }
+        Ok((
+            due.map_or(String::new(), |due| due.to_string()),
+            latest.certificate.as_ref().map_or(String::new(), |it| it.to_string()),
+        ))
     }
 }
 
