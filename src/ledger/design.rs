@@ -5,6 +5,7 @@
 //! part that went. What is described here is told where it stands: in the design's file.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 use jiff::civil::Date;
 
@@ -39,6 +40,8 @@ pub(super) fn build<'d>(machine: &mut Machine, all: &[SourcedNode<'d>], faults: 
     // Without a design there is nothing that could be named or otherwise.
     let there = !revisions.is_empty();
     let is_gone = |on: &str| machine.gone.iter().any(|(gone, _)| within(on, gone));
+    told_twice("part", machine.parts.iter().map(|it| (&it.on, it.place, it.life.until)), faults);
+    told_twice("deviation", machine.deviations.iter().map(|it| (&it.on, it.place, it.since)), faults);
     for part in gone_first(&machine.parts).into_iter().filter(|part| there && !is_gone(&part.on)) {
         if name_part(&mut axes, part).is_none() {
             unknown(&part.on, "seg", &mut axes, faults);
@@ -220,6 +223,28 @@ fn is_same_support(a: &Support, b: &Support) -> bool {
         && a.joint.is_some() == b.joint.is_some()
         && a.bolts == b.bolts
         && stiffness(a) == stiffness(b)
+}
+
+/// Tells the rows that say again of a part and a time what an earlier one says: nobody knows which of them holds.
+fn told_twice<'r>(
+    what: &str,
+    rows: impl Iterator<Item = (&'r Spanned<Name>, Place, Option<Spanned<Moment>>)>,
+    faults: &mut Faults,
+) {
+    let mut first: BTreeMap<(&str, Option<Date>), Place> = BTreeMap::new();
+    for (on, place, day) in rows {
+        match first.entry((on.as_str(), day.map(|day| day.date))) {
+            Entry::Vacant(free) => {
+                free.insert(place);
+            }
+            Entry::Occupied(taken) => {
+                let message = format!("two rows `{what}` speak of {} at one time", **on);
+                let finding = Finding::new(names::DUPLICATE_NAME, Grade::Nonconformity, on.as_str(), place, message);
+                let finding = finding.here("the second one").also(*taken.get(), "the first one");
+                faults.found.push(finding.next("make one row of them, or say in each from or until when it holds"));
+            }
+        }
+    }
 }
 
 /// What went first, the earliest of it before the others: what came in its place is found by it.

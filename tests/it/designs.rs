@@ -109,6 +109,22 @@ fn what_a_machine_says_of_no_design_or_of_no_part_is_told() {
     assert_eq!(wrong(&format!("deviation X.a.seg1 at=1210 {why}")), ["X.a.seg1: `at` says nothing of X.a.seg1"]);
     assert_eq!(wrong(&format!("deviation X.a.S1 near-distance=20 {why}")).len(), 1);
     assert_eq!(wrong(&format!("deviation X.a.S1 at=250 {why}")), [""; 0]);
+    let again = |rows: &str| {
+        of(&found(&format!("machine m {{ built-to bridge revision=1; {rows} }}")), "duplicate-name")
+    };
+    assert_eq!(
+        again("part X.a.seg1 serial=K-1; part X.a.seg1 serial=K-2"),
+        ["X.a.seg1: two rows `part` speak of X.a.seg1 at one time"]
+    );
+    assert_eq!(again("part X.a.seg1 serial=K-1 until=\"2022-03-01\"; part X.a.seg1 serial=K-2"), [""; 0]);
+    assert_eq!(
+        again(&format!("deviation X.a.S1 at=250 {why}; deviation X.a.S1 at=260 {why}")),
+        ["X.a.S1: two rows `deviation` speak of X.a.S1 at one time"]
+    );
+    assert_eq!(
+        again(&format!("deviation X.a.S1 at=250 {why}; deviation X.a.S1 at=260 since=\"2022-03-01\" {why}")),
+        [""; 0]
+    );
     let missing = of(&found("machine m { built-to bridge revision=1; built-to bridge revision=1 }"), "missing-part");
     assert_eq!(missing, [": revision 1 does not say from which later day on it holds"]);
     assert_eq!(of(&found("machine m"), "missing-part"), [": `machine` has no `axis`"]);

@@ -5,12 +5,9 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::elsewhere::of_other_days;
-use super::telling::{digest, said, telling};
+use super::telling::{MOST_SHOWN, digest, said, telling};
 use crate::finding::Measure;
 use crate::rules::{Case, Findings, Verdict};
-
-/// More records than this are counted and not shown.
-const MOST_SHOWN: usize = 6;
 
 /// A record, and an earlier one of another day that says the same of the same.
 struct Same {

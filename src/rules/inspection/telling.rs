@@ -9,6 +9,9 @@ use crate::ledger::{Body, Record};
 /// So many readings must agree: fewer may do so by chance.
 pub(in crate::rules) const ENOUGH: usize = 12;
 
+/// More records than this are counted and not shown.
+pub(super) const MOST_SHOWN: usize = 6;
+
 /// Hands over each place and reading of a record, in order; the last says whether it is a reading.
 fn each(record: &Record, take: &mut impl FnMut(i128, bool)) {
     match &record.body {
