@@ -198,7 +198,7 @@ fn unreferred(ledger: &Ledger, place: &WritingPlace, part: &EntryShape, usual: j
             let moments = meant.filter_map(|record| Some((record.written?.value, record)));
             moments
                 .map(|(moment, record)| {
-                    let on = record.on.as_ref().map_or("", |on| on.as_str());
+                    let on = record.address();
                     offered(moment.to_string(), format!("{} {on}", record.kind))
                 })
                 .collect()

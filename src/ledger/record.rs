@@ -412,6 +412,11 @@ impl Lift {
 }
 
 impl Record {
+    /// What it is about, as it says; nothing where it does not say.
+    pub fn address(&self) -> &str {
+        self.on.as_ref().map_or("", |on| on.as_str())
+    }
+
     /// The rail it is about.
     pub fn rail(&self) -> Option<RailId> {
         self.target.and_then(Target::rail)

@@ -57,7 +57,7 @@ pub(super) fn granted<'l>(case: &Case<'l>, findings: &[Finding], judge: &Judge) 
         .into_iter()
         .map(|(record, concession)| {
             let of = concession.rule.as_ref().map_or("", |rule| rule.as_str());
-            let on = record.on.as_ref().map_or("", |on| on.as_str());
+            let on = record.address();
             let at = found.get(&(of, on)).map_or(&[][..], |at| at);
             Granted { record, concession, outcome: outcome(case, concession, findings, at, judge) }
         })

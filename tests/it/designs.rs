@@ -109,9 +109,8 @@ fn what_a_machine_says_of_no_design_or_of_no_part_is_told() {
     assert_eq!(wrong(&format!("deviation X.a.seg1 at=1210 {why}")), ["X.a.seg1: `at` says nothing of X.a.seg1"]);
     assert_eq!(wrong(&format!("deviation X.a.S1 near-distance=20 {why}")).len(), 1);
     assert_eq!(wrong(&format!("deviation X.a.S1 at=250 {why}")), [""; 0]);
-    let again = |rows: &str| {
-        of(&found(&format!("machine m {{ built-to bridge revision=1; {rows} }}")), "duplicate-name")
-    };
+    let again =
+        |rows: &str| of(&found(&format!("machine m {{ built-to bridge revision=1; {rows} }}")), "duplicate-name");
     assert_eq!(
         again("part X.a.seg1 serial=K-1; part X.a.seg1 serial=K-2"),
         ["X.a.seg1: two rows `part` speak of X.a.seg1 at one time"]

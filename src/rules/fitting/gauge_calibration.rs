@@ -281,7 +281,7 @@ fn report(
             "{again} again with a calibrated instrument; or have this one calibrated and, if it is found good, concede these records"
         ),
     };
-    let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.to_string());
+    let address = case.records[first.record].address();
     let mut finding =
         findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
     finding = match against {
@@ -345,7 +345,7 @@ fn tell_what_stays(
     uses: &[InstrumentUse],
 ) {
     let first = &uses[0];
-    let address = case.records[first.record].on.as_ref().map_or(String::new(), |on| on.to_string());
+    let address = case.records[first.record].address();
     let (records, count) = if uses.len() == 1 { ("record", "counts") } else { ("records", "count") };
     let message = format!(
         "{} {records} made with {} while it was wrong still {count}: the error that is stated could turn no result of {}",
@@ -394,7 +394,7 @@ fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[In
         _ => format!("{} days ago", -left),
     };
     let ran = if left < 0 { "ran out" } else { "runs out" };
-    let address = case.records[last.record].on.as_ref().map_or(String::new(), |on| on.to_string());
+    let address = case.records[last.record].address();
     let mut finding = findings
         .finding(address, last.place, format!("the calibration of {} {ran} {when}, on {due}", instrument.name()))
         .here(format!("last used on {}", last.date))

@@ -198,10 +198,6 @@ fn torques(body: &Body, mut take: impl FnMut(Spanned<Torque>)) {
     fasten.torques.iter().flatten().copied().for_each(&mut take);
 }
 
-fn address(record: &Record) -> String {
-    record.on.as_ref().map_or(String::new(), |on| on.to_string())
-}
-
 /// `most` is the coarsest graduation that would do.
 fn coarse<A: Amount + Into<MeasuredValue>>(
     case: &Case,
@@ -216,7 +212,7 @@ fn coarse<A: Amount + Into<MeasuredValue>>(
     let set_at = case.rulebook.most::<A>(entry).and_then(|(_, stated)| stated.words().set_at);
     let finding = findings
         .finding(
-            address(record),
+            record.address(),
             at,
             format!("a gauge with a graduation of {} is too coarse for a limit of {limit}", *graduation),
         )
@@ -252,7 +248,7 @@ fn too_fine<T: Copy>(
     };
     let mut finding = findings
         .finding(
-            address(record),
+            record.address(),
             first.place,
             format!("{reading} is finer than the {graduation} the instrument shows{more}"),
         )

@@ -170,7 +170,7 @@ fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, range: Spanne
         (None, 2) => format!("{name} cannot show {found}, nor 1 other reading of this record"),
         (None, n) => format!("{name} cannot show {found}, nor {} other readings of this record", n - 1),
     };
-    let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
+    let address = record.address();
     let mut finding = findings
         .finding(address, beyond.place, message)
         .here(if beyond.other.is_some() { "one of the two" } else { "beyond its range" })

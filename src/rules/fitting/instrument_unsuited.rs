@@ -102,7 +102,7 @@ fn judge(case: &Case, findings: &mut Findings, records: impl Iterator<Item = usi
 
 fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, why: Unsuited, count: usize) {
     let (Some(at), name) = (record.gauge(), gauge.name.as_str()) else { return };
-    let address = record.on.as_ref().map_or(String::new(), |on| on.to_string());
+    let address = record.address();
     let more = match count {
         1 => String::new(),
         2 => ", nor in 1 more".to_string(),

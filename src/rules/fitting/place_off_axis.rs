@@ -97,7 +97,7 @@ fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         }
         _ => return Verdict::NotRequired,
     };
-    let address = record.on.as_ref().map_or("", |on| on.as_str());
+    let address = record.address();
     match report(case, findings, address, target, what, &off, Cure::Writing) {
         true => Verdict::Broken,
         false => Verdict::Conforms(record.place),

@@ -67,7 +67,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
         };
         odd = Some(now);
         let off = (*found - *last).abs();
-        let address = record.on.as_ref().map_or("", |on| on.as_str());
+        let address = record.address();
         findings.add(
             findings
                 .finding(address, found.place, format!("rails at {}, and at {} on {day}", *found, *last))

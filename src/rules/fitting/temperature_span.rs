@@ -58,11 +58,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     };
     findings.add(
         findings
-            .finding(
-                record.on.as_ref().map_or("", |on| on.as_str()),
-                found.place,
-                format!("rails at {}: {off} {way} what is in force", *found),
-            )
+            .finding(record.address(), found.place, format!("rails at {}: {off} {way} what is in force", *found))
             .here("outside the span")
             .found(measure)
             .limit(limit)

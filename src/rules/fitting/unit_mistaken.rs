@@ -153,7 +153,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
 }
 
 fn report(findings: &Findings, record: &Record, meant: &Meant) -> Finding {
-    let address = record.on.as_ref().map_or("", |on| on.as_str());
+    let address = record.address();
     match meant {
         Meant::Micrometres(found, place) => {
             let what = if matches!(record.body, Body::Survey(_)) { "stations differ by" } else { "a step of" };

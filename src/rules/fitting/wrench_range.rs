@@ -63,10 +63,6 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     }
 }
 
-fn address(record: &Record) -> String {
-    record.on.as_ref().map_or(String::new(), |on| on.to_string())
-}
-
 fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wrench) {
     // Those out of the range, each end by itself.
     let (mut low, mut high) = (Vec::<(Torque, Place)>::new(), Vec::<(Torque, Place)>::new());
@@ -87,14 +83,14 @@ fn range(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wre
     if let (Some(least), Some((torque, place))) = (wrench.least, lowest) {
         let way = format!("{} is below the range of {}", shown(*torque), *wrench.name);
         let limit = format!("at least {}", shown(*least));
-        let finding = findings.finding(address(record), *place, way).found(Measure::too_small(*torque));
+        let finding = findings.finding(record.address(), *place, way).found(Measure::too_small(*torque));
         findings.add(outside(finding, wrench, limit, least.place, low.len()));
     }
     let highest = high.iter().max_by_key(|(torque, place)| (*torque, std::cmp::Reverse(*place)));
     if let (Some(most), Some((torque, place))) = (wrench.most, highest) {
         let way = format!("{} is above the range of {}", shown(*torque), *wrench.name);
         let limit = format!("at most {}", shown(*most));
-        let finding = findings.finding(address(record), *place, way).found(Measure::too_large(*torque));
+        let finding = findings.finding(record.address(), *place, way).found(Measure::too_large(*torque));
         findings.add(outside(finding, wrench, limit, most.place, high.len()));
     }
 }
@@ -129,7 +125,7 @@ fn kind(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wren
     };
     findings.add(
         findings
-            .finding(address(record), row.place, message)
+            .finding(record.address(), row.place, message)
             .here(format!("used{}", on_day(record)))
             .also(kind.place, format!("kind of {}", *wrench.name))
             .next(next),

@@ -31,7 +31,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=15; UL
 fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.records[index];
     let Body::Inspect(inspect) = &record.body else { return Verdict::NotRequired };
-    let address = record.on.as_ref().map_or("", |on| on.as_str());
+    let address = record.address();
     // What the gauge is always carried by is told of at the gauge.
     let of_gauge = record.gauge().and_then(|name| case.shop.gauge(name)?.carrier);
     let own = |value: &Spanned<Length>| {

@@ -45,7 +45,7 @@ fn report(case: &Case, findings: &mut Findings, same: &[Same]) {
     let Some(many) = telling(same.iter().map(|it| &records[it.record])) else { return };
     let mut finding = findings
         .finding(
-            records[first.record].on.as_ref().map_or("", |on| on.as_str()),
+            records[first.record].address(),
             records[first.record].place,
             format!("{many} readings of {} are those of {}, to the last digit", first.day, first.of),
         )

@@ -14,7 +14,7 @@ pub(super) fn of_other_days(case: &Case, findings: &mut Findings) {
         let (first, folder) = (&case.records[of_one[0].0], &of_one[0].1);
         let mut finding = findings
             .finding(
-                first.on.as_ref().map_or("", |on| on.as_str()),
+                first.address(),
                 first.place,
                 format!("{many} readings are those of the ledger {folder} at the same places on other days, to the last digit"),
             )
@@ -40,7 +40,7 @@ pub(super) fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdi
     let folder = &copies[at].1;
     let mut finding = findings
         .finding(
-            record.on.as_ref().map_or("", |on| on.as_str()),
+            record.address(),
             record.place,
             format!("this `{}` is that of the ledger {folder}, word for word: it does not count here", record.kind),
         )

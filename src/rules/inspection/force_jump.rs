@@ -61,7 +61,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     }
     if let Some((position, force, far)) = first {
         let more = if count > 1 { format!("; {} more stand out", count - 1) } else { String::new() };
-        let address = record.on.as_ref().map_or("", |on| on.as_str());
+        let address = record.address();
         let message = format!("{} at {}, where half of the record lies at {middle} or above{more}", **force, *position);
         let mut finding = findings
             .finding(address, force.place, message)

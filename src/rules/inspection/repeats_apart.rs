@@ -93,7 +93,7 @@ fn judge<A: Amount + Sub<Output = A> + std::fmt::Display, N: Into<i128>>(
     findings.add(
         findings
             .finding(
-                record.on.as_ref().map_or("", |on| on.as_str()),
+                record.address(),
                 widest.place,
                 format!(
                     "the readings of {} lie {} apart, from {} to {}: their mean says nothing",

@@ -47,7 +47,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let Some(told) = told else { return Verdict::NotRequired };
     if let Some(record) = first {
         let more = if count > 1 { format!(", and so do {} more", count - 1) } else { String::new() };
-        let address = record.on.as_ref().map_or("", |on| on.as_str());
+        let address = record.address();
         findings.add(
             findings
                 .finding(address, record.place, format!("this inspection states no temperature{more}, and others do"))

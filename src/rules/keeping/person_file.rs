@@ -50,7 +50,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
         findings.add(
             findings
                 .finding(
-                    record.on.as_ref().map_or("", |on| on.as_str()),
+                    record.address(),
                     by.place,
                     format!("a record by `{}` in a file that is named after `{first}`", **by),
                 )

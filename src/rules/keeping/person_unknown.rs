@@ -48,13 +48,8 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let alike = persons.iter().find(|person| same_person(person.as_str(), by));
     let near = || nearest(by, persons.iter().map(|person| person.as_str())).and_then(|name| persons.get(name));
     let near = alike.or_else(near);
-    let finding = findings
-        .finding(
-            record.on.as_ref().map_or("", |on| on.as_str()),
-            by.place,
-            format!("the shop has no person `{}`", **by),
-        )
-        .here("not declared");
+    let finding =
+        findings.finding(record.address(), by.place, format!("the shop has no person `{}`", **by)).here("not declared");
     findings.add(match near {
         Some(near) if alike.is_some() => finding
             .also(near.name.place, "declared here")
@@ -80,7 +75,7 @@ fn ended(case: &Case, findings: &mut Findings, index: usize, person: &Person, da
     findings.add(
         findings
             .finding(
-                record.on.as_ref().map_or("", |on| on.as_str()),
+                record.address(),
                 place,
                 format!("`{}` signs on {day}, and is one of the shop{}", person.as_str(), person.days.words()),
             )

@@ -37,7 +37,7 @@ fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     if record.by.as_ref().is_some_and(|by| !case.shop.persons.is_empty() && case.shop.persons.get(by).is_none()) {
         return Verdict::NotRequired;
     }
-    let on = record.on.as_ref().map_or("", |on| on.as_str());
+    let on = record.address();
     permitted(case, findings, what, on, (record.by.as_ref(), record.written))
 }
 

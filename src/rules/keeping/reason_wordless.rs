@@ -52,7 +52,7 @@ fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     if has_word(reason) {
         return Verdict::Conforms(reason.place);
     }
-    let address = record.on.as_ref().map_or("", |on| on.as_str());
+    let address = record.address();
     report(findings, address, reason.place, &format!("the reason of this `{}` has no word in it", record.kind));
     Verdict::Broken
 }

@@ -54,7 +54,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         Some(Err(_)) if record.damaged => Verdict::NotJudged("the text of the release is at fault"),
         Some(Err(fault)) => {
             let place = release.signature.as_ref().map_or(record.place, |signature| signature.place);
-            let axis = record.on.as_ref().map_or("", |on| on.as_str());
+            let axis = record.address();
             let finding = findings.finding(axis, place, "").here("this signature");
             findings.add(told(finding, &fault, record));
             Verdict::Broken

@@ -55,7 +55,7 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     if let Some(signature) = &release.signature {
         return Verdict::Conforms(signature.place);
     }
-    let axis = record.on.as_ref().map_or("", |on| on.as_str());
+    let axis = record.address();
     let mut finding = findings
         .finding(axis, record.place, format!("the release of {axis} is not signed"))
         .here("no signature")

@@ -78,7 +78,7 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
 }
 
 fn on(record: &Record) -> &str {
-    record.on.as_ref().map_or("", |on| on.as_str())
+    record.address()
 }
 
 /// Whether a record says that something was loose, so that what was read there before is to be read again.

@@ -159,8 +159,7 @@ fn report(findings: &mut Findings, record: &Record, what: &str, again: &[(String
         0 => String::new(),
         more => format!(" and {more} more"),
     };
-    let (stand, address) =
-        (if names.len() == 1 { "is" } else { "are" }, record.on.as_ref().map_or("", |on| on.as_str()));
+    let (stand, address) = (if names.len() == 1 { "is" } else { "are" }, record.address());
     let (_, (_, second)) = again[0];
     let shown = names[..names.len().min(MOST_SHOWN)].join(", ");
     let mut finding = findings

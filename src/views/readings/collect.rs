@@ -237,7 +237,7 @@ impl<'l> ReadingCollector<'l> {
             Body::Service(service) => service.task.map_or("", |task| task.word()),
             _ => "",
         };
-        let on = record.on.as_ref().map_or("", |on| on.as_str());
+        let on = record.address();
         let moment = record.written.or(record.date).map(|date| date.value);
         let alike = self.alike.entry((record.kind, on, moment)).or_insert(0);
         *alike += 1;

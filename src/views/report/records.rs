@@ -24,7 +24,7 @@ pub(crate) fn holds(ledger: &Ledger, findings: &[Finding]) -> Vec<HoldReport> {
             _ => (false, None),
         };
         // That it is held is no part of how it stands.
-        let address = record.on.as_ref().map_or("", |on| on.as_str());
+        let address = record.address();
         let own =
             |finding: &&Finding| within(&finding.address, address) && finding.rule != keeping::hold_in_force::RULE.name;
         let lift = on.lifted.or(on.disposed).and_then(|lift| lift_report(&ledger.records[lift]));
