@@ -44,9 +44,9 @@ pub(crate) fn propose(ledger: &Ledger, limits: &Rulebook, fastener: &Fastener) -
         Some(most) => format!("the maker allows {most}"),
         None => format!(
             "{} % of the yield point at friction {mu_least} are {}, over 1 + {} % of the wrench ({of_wrench})",
-            percent(share),
+            share.percent(),
             shown(allowed),
-            percent(error),
+            error.percent(),
         ),
     };
     let held = held.map_or(String::new(), |held| {
@@ -115,9 +115,4 @@ fn window(most: i128) -> Option<(Torque, Torque)> {
     // Rounded up.
     let least = (most * 9 + 10 * step - 1) / (10 * step) * step;
     (least > 0 && least < most).then_some((Torque(least * MILLI), Torque(most * MILLI)))
-}
-
-/// As people write it: `4`.
-pub(crate) fn percent(share: Ratio) -> String {
-    Ratio(share.0.saturating_mul(100)).number()
 }

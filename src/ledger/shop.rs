@@ -91,7 +91,7 @@ impl fmt::Display for CalibrationError {
         match self {
             CalibrationError::Length(error) => error.fmt(f),
             CalibrationError::Force(error) => error.fmt(f),
-            CalibrationError::Share(share) => write!(f, "{} %", Ratio(share.0.saturating_mul(100)).number()),
+            CalibrationError::Share(share) => write!(f, "{} %", share.percent()),
         }
     }
 }

@@ -40,6 +40,11 @@ fn factor(unit: Option<&str>, dimension: Dimension) -> Result<Decimal, AmountErr
 impl Ratio {
     /// All of it.
     pub const ONE: Ratio = Ratio(1_000_000_000);
+
+    /// In hundredths, as people write it: `4`.
+    pub fn percent(self) -> String {
+        Ratio(self.0.saturating_mul(100)).number()
+    }
 }
 
 impl Force {

@@ -163,8 +163,8 @@ fn a_name_of_two_sorts_is_doubted_as_both() {
         ]
     );
     // An error that one of them can have is that of this one; of the other nothing is said.
-    assert_eq!(found("error=0.0001", "wrong-value"), [""; 0]);
-    assert!(found("error=0.0001", "gauge-calibration").iter().any(|it| it.starts_with("outstanding X.a:")));
+    assert_eq!(found("error=(um)0.1", "wrong-value"), [""; 0]);
+    assert!(found("error=(um)0.1", "gauge-calibration").iter().any(|it| it.starts_with("outstanding X.a:")));
 }
 
 /// A doubt stops a release, and tightening again with a wrench that is in order lets it go on.

@@ -77,6 +77,9 @@ impl<'l> Case<'l> {
     }
 }
 
+/// Uses with what speaks against them.
+type UsesAgainst<A> = (A, Vec<InstrumentUse>);
+
 /// The records whose instrument had no calibration that held on their day.
 pub(in crate::rules) fn uncalibrated(case: &Case) -> Vec<usize> {
     let mut found = Vec::new();
@@ -93,24 +96,22 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     let used = case.uses().get(&key).filter(|(first, _)| first.place() == instrument.place());
     let Some((_, uses)) = used else { return Verdict::NotRequired };
     // One finding an axis, so that none hides behind another's.
-    let mut wrong: BTreeMap<(CalibrationMistake, Option<Place>, Option<usize>), Vec<InstrumentUse>> = BTreeMap::new();
-    let mut stay: BTreeMap<(Place, Option<usize>), Vec<InstrumentUse>> = BTreeMap::new();
+    let mut wrong: BTreeMap<(CalibrationMistake, Option<Place>, Option<usize>), UsesAgainst<Option<Against>>> =
+        BTreeMap::new();
+    let mut stay: BTreeMap<(Place, Option<usize>), UsesAgainst<Against>> = BTreeMap::new();
     let mut valid = None;
-    let against = |place: Place, day: Date| -> Option<Against> {
-        let all = instrument.calibrations().iter().map(Against::Calibration);
-        all.chain(instrument.in_doubt(day)).find(|against| against.place() == place)
-    };
     for (index, one) in uses.iter().enumerate() {
         let axis = axis_of(case, one);
         match judge(case, instrument, uses, index) {
             Some(_) if case.covered(one.record) => {}
             Some((what, against)) => {
-                wrong.entry((what, against.map(Against::place), axis)).or_default().push(*one);
+                let key = (what, against.map(Against::place), axis);
+                wrong.entry(key).or_insert_with(|| (against, Vec::new())).1.push(*one);
             }
             None => {
                 valid = Some(one.date);
                 if let Some(against) = instrument.in_doubt(one.date).next().filter(|_| !case.covered(one.record)) {
-                    stay.entry((against.place(), axis)).or_default().push(*one);
+                    stay.entry((against.place(), axis)).or_insert_with(|| (against, Vec::new())).1.push(*one);
                 }
             }
         }
@@ -119,14 +120,11 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     let unsaid = uses
         .iter()
         .any(|one| instrument.calibration_after(one.date).is_some_and(|it| it.adjusted && it.as_found.is_none()));
-    for ((what, place, _), uses) in wrong {
-        let against = place.and_then(|place| against(place, uses[0].date));
+    for ((what, ..), (against, uses)) in wrong {
         report(case, findings, instrument, what, against, &uses);
     }
-    for ((place, _), uses) in stay {
-        if let Some(against) = against(place, uses[0].date) {
-            tell_what_stays(case, findings, instrument, against, &uses);
-        }
+    for (against, uses) in stay.into_values() {
+        tell_what_stays(case, findings, instrument, against, &uses);
     }
     soon(case, findings, instrument, uses);
     match valid.and_then(|day| instrument.calibration_on(day)) {

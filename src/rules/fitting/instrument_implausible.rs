@@ -158,9 +158,8 @@ fn of_wrench(case: &Case, wrench: &Wrench, findings: &mut Findings) -> Verdict {
         );
     }
     if let Some(error) = wrench.permissible_error {
-        let percent = || Ratio(error.0.saturating_mul(100)).number();
         sheet.hold(LimitName::WrenchError, Quotient { of: error.0.into(), per: WHOLE }, (error.place, None), || {
-            format!("a permissible deviation of {} % is none that such tools are made to", percent())
+            format!("a permissible deviation of {} % is none that such tools are made to", error.percent())
         });
     }
     if let (Some(least), Some(most)) = (wrench.least, wrench.most) {

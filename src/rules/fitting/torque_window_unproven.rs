@@ -176,7 +176,7 @@ fn unproven(
     let worst =
         open.iter().rev().max_by_key(|it| it.torque.0.saturating_mul(2).saturating_sub(middle).saturating_abs())?;
     let support = &case.machine.rail(id).supports[worst.support].name;
-    let percent = format!("{} %", Ratio(worst.share.0.saturating_mul(100)).number());
+    let percent = format!("{} %", worst.share.percent());
     let more = match open.len() {
         1 => String::new(),
         2 => ", nor is 1 other".to_string(),

@@ -2,7 +2,7 @@
 
 use crate::calc::bolts::{Friction, SeatedBolt, TorqueBound, ValueRange, WindowFit, window_fit};
 use crate::facts::bolt;
-use crate::facts::torque_proposal::{engaged_enough, percent};
+use crate::facts::torque_proposal::engaged_enough;
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Fastener, Interface, Name, RailId, Spanned, Stage, ThreadedInto};
@@ -120,7 +120,7 @@ fn judge(
             let text = |given: &Option<Spanned<Name>>| given.as_ref().map_or("", |given| given.as_str()).to_string();
             let friction = fastener.friction.map_or(String::new(), |(least, _)| least.value.number());
             let bolt = format!("{} {} {}", text(&fastener.thread), text(&fastener.class), text(&fastener.head));
-            let source = format!("VDI 2230: {bolt} at friction {friction}, {} % of the yield point", percent(share));
+            let source = format!("VDI 2230: {bolt} at friction {friction}, {} % of the yield point", share.percent());
             case.rulebook.computed_from(LimitName::ProofLoadShare, most_allowed, source)
         }
     };

@@ -40,7 +40,7 @@ impl ReportBuilder<'_> {
     fn instrument(&self, wrench: bool, name: &str, days: &[Option<Date>], doubtful: &[Date]) -> InstrumentReport {
         let shop = &self.case.ledger.shop;
         let none: &[Calibration] = &[];
-        let percent = |share: Ratio| format!("{} %", Ratio(share.0.saturating_mul(100)).number());
+        let percent = |share: Ratio| format!("{} %", share.percent());
         let (kind, graduation, error, calibrations, doubts, known) = if wrench {
             let it = shop.wrench(name);
             (

@@ -66,6 +66,11 @@ fn instruments_out_of_calibration_are_not_offered() {
         names.iter().any(|row| row.starts_with("TW-2") && row.contains("full rail bolts") && !row.contains("snug"))
     );
     assert!(markdown::markdown(&it).contains("LA-1 | its calibration was due on 2026-11-03"));
+    // Nor is one that somebody says was wrong, and still may be.
+    let doubt = "doubt DI-4 date=\"2026-11-20\" by=inspector-1 from=\"2026-11-01\" reason=\"bent\"\n    gauge DI-4";
+    let judged = judge(&[("machine.kdl", MAST)], &[&SHOP.replacen("gauge DI-4", doubt, 1)]);
+    let it = traveler(&judged, 0, day, false);
+    assert!(markdown::markdown(&it).contains("DI-4 | in doubt since 2026-11-01"));
 }
 
 #[test]
