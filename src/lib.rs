@@ -114,7 +114,7 @@ pub mod lint {
         Measure, Place, Source, SourceId, Sources, WorseDirection, sentence,
     };
     pub use crate::judging::lint::{Judged, judge_ledger, lint, lint_into};
-    pub use crate::language::rulebook::{ENTRIES as LIMITS, LimitEntry, LimitType};
+    pub use crate::language::rulebook::{ENTRIES as LIMITS, LimitEntry, LimitType, Looser};
     pub use crate::rules::pages::{catalogue, page};
     pub use crate::rules::{Case, Rule, RuleGroup, all as rules, before_release, named as rule};
 }
@@ -154,15 +154,16 @@ pub mod papers {
     };
     pub use crate::views::derived::{DerivedQuantity, quantities};
     pub use crate::views::paper::Paper;
-    pub use crate::views::readings::{Reading, ReadingVerdict, collect as readings};
+    pub use crate::views::readings::{ExactNumber, Reading, ReadingVerdict, collect as readings};
     pub use crate::views::report::{Fleet, Report, Traced, Tracing, report, trace};
     pub use crate::views::traveler::traveler;
 }
 
 /// Findings and papers as text.
 pub mod format {
+    pub use crate::formats::columns::columns_page;
     pub use crate::formats::comparison::{comment as comparison_comment, paper as comparison_paper};
-    pub use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
+    pub use crate::formats::findings::{CappedKind, FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
     pub use crate::formats::findings_formats::FINDINGS_FORMATS;
     pub use crate::formats::flat::{Delimited, json_line};
     pub use crate::formats::fleet::paper as fleet_paper;

@@ -17,7 +17,7 @@ pub(crate) enum LifeError {
         value: f64,
     },
     /// The shares of a load spectrum do not add up to the whole.
-    #[error("the shares of the loads add up to {sum}, and should to 1")]
+    #[error("the shares of the loads add up to {}, and should to 1", short(*.sum))]
     Shares {
         /// Their sum.
         sum: f64,
@@ -194,6 +194,11 @@ pub(crate) fn together(lives: impl Iterator<Item = f64>, rolling: Rolling) -> Op
     let exponent = rolling.together();
     let sum: f64 = lives.map(|life| life.powf(-exponent)).sum();
     (sum > 0.0).then(|| sum.powf(-exponent.recip()))
+}
+
+/// A share with no more digits than anybody writes.
+fn short(share: f64) -> String {
+    format!("{share:.6}").trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
 /// Shares must add up to the whole, within what thirds written with a few digits leave.

@@ -1,4 +1,5 @@
-//! One axis of one ledger, as most commands name it: `wayledger shims X`, with `--ledger` where it lies elsewhere.
+//! One axis of one ledger, as most commands name it: `wayledger shims X`, with the ledger's folder before it, or `--ledger`,
+//! where it lies elsewhere.
 
 use std::path::PathBuf;
 
@@ -6,18 +7,21 @@ use super::CommandError;
 use super::source::{SourceArguments, asked, day};
 use crate::finding::Locator;
 use crate::judging::lint::{self, Judged};
+use crate::judging::neighbours::{Others, elsewhere};
 use crate::ledger::{Ledger, RailId, Target, TextFile};
-use crate::world::ledgers::FoundLedger;
+use crate::world::ledgers::{FoundLedger, MACHINE};
 use crate::world::{Disk, Path, World};
 
 /// The axis and its ledger.
 #[derive(Debug, clap::Args)]
 pub(crate) struct OneAxis {
-    /// The axis, as `X`; the only one where nothing is said. One of its rails, as `X.starboard`, where a rail is meant.
-    axis: Option<String>,
+    /// The axis, as `X`; the only one where nothing is said. One of its rails, as `X.starboard`, where a rail is meant. The
+    /// ledger's folder may stand before it, or alone.
+    #[arg(num_args = 0..=2, value_name = "LEDGER] [AXIS")]
+    words: Vec<String>,
     /// The ledger's folder, or any file in it.
-    #[arg(long, default_value = ".", value_name = "PATH")]
-    ledger: PathBuf,
+    #[arg(long, value_name = "PATH")]
+    ledger: Option<PathBuf>,
     #[command(flatten)]
     source: SourceArguments,
 }
@@ -26,6 +30,7 @@ pub(crate) struct OneAxis {
 pub(crate) struct ChosenLedger {
     pub world: Box<dyn World>,
     pub judged: Judged,
+    found: FoundLedger,
     pub axis: usize,
     /// The rail, where one was named.
     pub rail: Option<RailId>,
@@ -35,24 +40,43 @@ impl OneAxis {
     /// Reads the ledger and finds the axis.
     pub(crate) fn open(&self) -> Result<ChosenLedger, CommandError> {
         let world = self.source.open()?;
-        let judged = lint::judge_ledger(whole(&*world, &self.ledger)?.ledger, world.day());
-        let (axis, rail) = self.target(&judged.ledger)?;
-        Ok(ChosenLedger { world, judged, axis, rail })
+        let (ledger, axis) = self.meant()?;
+        let ReadLedger { found, ledger } = whole(&*world, &ledger)?;
+        let judged = lint::judge_ledger(ledger, world.day());
+        let (axis, rail) = target(&judged.ledger, axis)?;
+        Ok(ChosenLedger { world, judged, found, axis, rail })
     }
 
-    fn target(&self, ledger: &Ledger) -> Result<(usize, Option<RailId>), CommandError> {
-        let machine = &ledger.machine;
-        let names = || machine.axes.iter().map(|axis| axis.name.as_str()).collect::<Vec<_>>().join(", ");
-        match &self.axis {
-            None if machine.axes.len() == 1 => Ok((0, None)),
-            None => Err(CommandError::Said(format!("which axis? there are: {}", names()))),
-            Some(address) => match Target::find(machine, address) {
-                Ok(target @ (Target::Axis(_) | Target::Rail(_))) => Ok((target.axis(), target.rail())),
-                _ => Err(CommandError::Said(format!(
-                    "`{address}` is no axis or rail of this ledger; its axes: {}",
-                    names()
-                ))),
-            },
+    /// The same for who plans: leaves and bars that other ledgers of the shop took from its stock are there no more. Of a
+    /// revision, or what is staged, only the ledger itself is looked at.
+    pub(crate) fn open_to_plan(&self) -> Result<ChosenLedger, CommandError> {
+        let mut chosen = self.open()?;
+        if !self.source.staged && self.source.at.is_none() && counts_stock(chosen.ledger()) {
+            let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
+            let others = elsewhere(&disk, &chosen.found, chosen.world.day(), Others::All);
+            chosen.judged.ledger.elsewhere = others.map_err(|why| {
+                CommandError::Said(format!(
+                    "another ledger of the shop cannot be read, and may have taken stock: {why}"
+                ))
+            })?;
+        }
+        Ok(chosen)
+    }
+
+    /// Where the ledger lies and which axis of it is meant. One word that is a folder or a file names the ledger, but where
+    /// one stands right here.
+    fn meant(&self) -> Result<(PathBuf, Option<&str>), CommandError> {
+        let is_ledger = |word: &str| std::path::Path::new(word).exists() && !std::path::Path::new(MACHINE).exists();
+        match (&self.ledger, &self.words[..]) {
+            (None, [word]) if is_ledger(word) => Ok((PathBuf::from(word), None)),
+            (None, [ledger, axis]) => Ok((PathBuf::from(ledger), Some(axis))),
+            (Some(_), [_, _]) => {
+                Err(CommandError::Said("the ledger is named twice: before the axis and by --ledger".into()))
+            }
+            (ledger, words) => {
+                let here = || PathBuf::from(".");
+                Ok((ledger.clone().unwrap_or_else(here), words.first().map(String::as_str)))
+            }
         }
     }
 
@@ -68,6 +92,28 @@ impl OneAxis {
         }
         let disk = Disk::here().map_err(|why| CommandError::Said(why.to_string()))?;
         Ok(disk.real(&chosen.judged.path))
+    }
+}
+
+/// Whether the shop says of anything how many there are.
+fn counts_stock(ledger: &Ledger) -> bool {
+    let leaves = ledger.shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
+    let bars = ledger.shop.profiles.iter().flat_map(|profile| &profile.stock);
+    leaves.map(|leaf| leaf.count).chain(bars.map(|(_, count)| *count)).any(|count| count.is_some())
+}
+
+fn target(ledger: &Ledger, axis: Option<&str>) -> Result<(usize, Option<RailId>), CommandError> {
+    let machine = &ledger.machine;
+    let names = || machine.axes.iter().map(|axis| axis.name.as_str()).collect::<Vec<_>>().join(", ");
+    match axis {
+        None if machine.axes.len() == 1 => Ok((0, None)),
+        None => Err(CommandError::Said(format!("which axis? there are: {}", names()))),
+        Some(address) => match Target::find(machine, address) {
+            Ok(target @ (Target::Axis(_) | Target::Rail(_))) => Ok((target.axis(), target.rail())),
+            _ => {
+                Err(CommandError::Said(format!("`{address}` is no axis or rail of this ledger; its axes: {}", names())))
+            }
+        },
     }
 }
 

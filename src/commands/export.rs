@@ -1,18 +1,20 @@
-//! `wayledger export`: readings for spreadsheets and data frames.
+//! `wayledger export`: readings for spreadsheets, data frames and databases.
 
+use std::fs;
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::ValueEnum;
 
 use super::source::{SourceArguments, asked, unread};
 use super::{CLEAN, CommandError, FAILED, output};
 use crate::formats::flat::{Delimited, json_line};
-use crate::judging::lint::{Judged, lint};
+use crate::judging::lint::{Judged, lint_into};
 use crate::views::readings::collect;
+use crate::world::World;
 
-/// Writes every reading of ledgers as a flat table: address, reading as written and as a number in its plain unit, gauge
-/// or wrench, person, date, and what the rules say of it.
+/// Writes every reading of ledgers as a flat table, a row a reading: what was read where, by whom and with what, the number
+/// with its limits and how far it may be off, and how it stands today. `schema/export.md` says what each column holds.
 ///
 /// In CSV, a text that a spreadsheet would run as a formula gets an apostrophe in front.
 ///
@@ -25,6 +27,9 @@ pub(crate) struct ExportArguments {
     /// How the table is written.
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    /// Write a file for each ledger into this new folder, under the ledger's own path, for engines that read many files.
+    #[arg(long, value_name = "FOLDER")]
+    output: Option<PathBuf>,
     #[command(flatten)]
     source: SourceArguments,
 }
@@ -38,50 +43,138 @@ enum Format {
     Jsonl,
 }
 
+/// The rows of one ledger.
+struct ExportedLedger {
+    /// Where it lies; nothing for a shop file.
+    path: Option<String>,
+    hindered: bool,
+    rows: io::Result<Vec<u8>>,
+}
+
 pub(crate) fn run(arguments: &ExportArguments) -> Result<u8, CommandError> {
     let world = arguments.source.open()?;
-    let asked = asked(&*world, &arguments.paths)?;
-    let mut table = ExportTable::new(output::standard(), arguments.format)?;
+    let world: &dyn World = &*world;
+    let asked = asked(world, &arguments.paths)?;
+    let format = arguments.format;
+    // Ledgers are read, judged and written apart from each other, and put together in their order.
+    let make = |judged: Judged| ExportedLedger {
+        path: (!judged.is_shop).then(|| judged.path.to_string()),
+        hindered: unread(&judged),
+        rows: if judged.is_shop { Ok(Vec::new()) } else { format.rows(&judged) },
+    };
     let mut hindered = asked.hindered;
-    let mut failed: io::Result<()> = Ok(());
-    lint(&*world, &asked.found, world.day(), |judged| {
-        hindered |= unread(&judged);
-        if failed.is_ok() && !judged.is_shop {
-            failed = table.take(&judged);
+    let mut out: Box<dyn ExportTarget> = match &arguments.output {
+        None => Box::new(OneTable::new(output::standard(), format)?),
+        Some(folder) => Box::new(TableFolder::new(folder, format)?),
+    };
+    let mut failed = Ok(());
+    lint_into(world, &asked.found, world.day(), make, |ledger| {
+        hindered |= ledger.hindered;
+        if let (Ok(()), Some(path)) = (&failed, &ledger.path) {
+            failed = ledger.rows.map_err(CommandError::from).and_then(|rows| out.take(path, &rows));
         }
     });
     failed?;
-    table.finish()?;
+    out.finish()?;
     Ok(if hindered { FAILED } else { CLEAN })
 }
 
-enum ExportTable<W: Write> {
-    Delimited(Box<Delimited<W>>),
-    Lines(W),
+impl Format {
+    /// What stands above the first row.
+    fn head(self) -> io::Result<Vec<u8>> {
+        let mut head = Vec::new();
+        if self == Format::Csv {
+            Delimited::new(&mut head)?.finish()?;
+        }
+        Ok(head)
+    }
+
+    fn rows(self, judged: &Judged) -> io::Result<Vec<u8>> {
+        let mut rows = Vec::new();
+        let readings = collect(judged);
+        match self {
+            Format::Csv => {
+                let mut table = Delimited::more(&mut rows);
+                readings.iter().try_for_each(|reading| table.row(reading))?;
+                table.finish()?;
+            }
+            Format::Jsonl => readings.iter().try_for_each(|reading| json_line(&mut rows, reading))?,
+        }
+        Ok(rows)
+    }
+
+    fn ending(self) -> &'static str {
+        match self {
+            Format::Csv => "csv",
+            Format::Jsonl => "jsonl",
+        }
+    }
 }
 
-impl<W: Write> ExportTable<W> {
-    fn new(out: W, format: Format) -> io::Result<Self> {
-        Ok(match format {
-            Format::Csv => ExportTable::Delimited(Box::new(Delimited::new(out)?)),
-            Format::Jsonl => ExportTable::Lines(out),
-        })
+/// Where rows go.
+trait ExportTarget {
+    fn take(&mut self, ledger: &str, rows: &[u8]) -> Result<(), CommandError>;
+
+    fn finish(&mut self) -> io::Result<()>;
+}
+
+/// All ledgers below each other.
+struct OneTable<W: Write>(W);
+
+impl<W: Write> OneTable<W> {
+    fn new(mut out: W, format: Format) -> io::Result<Self> {
+        out.write_all(&format.head()?)?;
+        Ok(OneTable(out))
+    }
+}
+
+impl<W: Write> ExportTarget for OneTable<W> {
+    fn take(&mut self, _ledger: &str, rows: &[u8]) -> Result<(), CommandError> {
+        Ok(self.0.write_all(rows)?)
     }
 
-    fn take(&mut self, judged: &Judged) -> io::Result<()> {
-        for reading in collect(judged) {
-            match self {
-                ExportTable::Delimited(table) => table.row(&reading)?,
-                ExportTable::Lines(out) => json_line(out, &reading)?,
-            }
+    fn finish(&mut self) -> io::Result<()> {
+        self.0.flush()
+    }
+}
+
+/// A file for each ledger, in a folder that was not there before.
+struct TableFolder {
+    folder: PathBuf,
+    format: Format,
+}
+
+impl TableFolder {
+    fn new(folder: &Path, format: Format) -> Result<Self, CommandError> {
+        if folder.exists() && fs::read_dir(folder).map_or(true, |mut all| all.next().is_some()) {
+            return Err(CommandError::Said(format!(
+                "{} is there and is no empty folder: take another one, so that no file of an earlier export is taken for one of this",
+                folder.display()
+            )));
         }
+        fs::create_dir_all(folder)?;
+        Ok(TableFolder { folder: folder.to_owned(), format })
+    }
+}
+
+impl ExportTarget for TableFolder {
+    fn take(&mut self, ledger: &str, rows: &[u8]) -> Result<(), CommandError> {
+        // A path from elsewhere must not lead out of the folder.
+        let parts = ledger.split(['/', '\\']).map(|part| match part {
+            "" | "." => "here",
+            ".." => "up",
+            part => part,
+        });
+        let mut file = self.folder.clone();
+        file.extend(parts);
+        fs::create_dir_all(&file)?;
+        let file = file.join(format!("readings.{}", self.format.ending()));
+        let mut text = self.format.head()?;
+        text.extend_from_slice(rows);
+        Ok(fs::write(file, text)?)
+    }
+
+    fn finish(&mut self) -> io::Result<()> {
         Ok(())
-    }
-
-    fn finish(self) -> io::Result<()> {
-        match self {
-            ExportTable::Delimited(table) => table.finish(),
-            ExportTable::Lines(mut out) => out.flush(),
-        }
     }
 }

@@ -14,7 +14,7 @@ use crate::facts::layout_dropped::{self, DroppedSegment};
 use crate::facts::layout_plan::{LayoutPlan, watched_layout_plan};
 use crate::facts::layout_write;
 use crate::finding::names;
-use crate::finding::{Finding, Grade, Locator};
+use crate::finding::{Finding, Grade, Locator, counted};
 use crate::formats::clean;
 use crate::formats::layout::{self, SheetOptions};
 use crate::judging::foreseen;
@@ -29,13 +29,13 @@ use crate::writing::described;
 /// required, then the least waste. Bars marked owned=#true are used; other segments that are described already are
 /// planned anew. Where no layout is possible, the requirements that stand against each other are named.
 ///
-/// Each layout is judged by the lint's own rules before it is told.
+/// A layout that can be written into the ledger is judged by the lint's own rules before it is told; of one that cannot, the
+/// sheet says that the lint was not asked.
 ///
 /// The search ends after a number of steps, the same on every machine. Ctrl-C ends it sooner: the best layout so far is told
 /// with what is proven of it, and nothing is written.
 ///
-/// Exit code: 0 when there is a layout that the lint finds kept, or that cannot be written, so that the lint could not be
-/// asked; 1 when the lint would find fault with it; 2 when there is none, the search was ended or the job could not be done.
+/// Exit code: 0 when there is a layout that the lint finds kept, or that it could not be asked about; 1 when the lint would find fault with it; 2 when there is none, the search was ended or the job could not be done.
 #[derive(Debug, clap::Args)]
 pub(crate) struct LayoutArguments {
     #[command(flatten)]
@@ -64,7 +64,7 @@ pub(crate) struct LayoutArguments {
 }
 
 pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
-    let chosen = arguments.one.open()?;
+    let chosen = arguments.one.open_to_plan()?;
     sound(&chosen)?;
     if chosen.rail.is_some() {
         return Err(CommandError::Said(
@@ -86,6 +86,8 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         out.flush()?;
         return Ok(FAILED);
     };
+    // Who asked for the end when all was proven already, lost nothing by it.
+    let stopped = stopped && !planned.proof.complete();
     let edits = layout_write::edits(ledger, &plan, planned, arguments.replace);
     let dropped = match layout_write::edits(ledger, &plan, planned, true) {
         Ok(_) => layout_dropped::dropped(ledger, &plan, planned),
@@ -117,13 +119,14 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
     let code = match kept {
         _ if stopped => FAILED,
         Some(false) => BROKEN,
+        // The sheet says where the lint could not be asked.
         Some(true) | None => CLEAN,
     };
     let verdict = layout::json::VerdictJson { lint: left.iter().flatten().map(line).collect(), kept };
     let json = layout::json::layout(ledger, &plan, verdict);
     let paper = || {
         let width = output::style(output::Colour::Never).width;
-        let telling = SheetOptions { kept: kept != Some(false), width };
+        let telling = SheetOptions { kept, width };
         let mut paper = layout::sheet(ledger, &plan, planned, telling);
         judged(&mut paper, left.as_deref(), kept);
         let file = chosen.shown("machine.kdl").0;
@@ -152,18 +155,27 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
     Ok(code)
 }
 
+/// How many joints any layout has, where that is known.
+fn at_least(joints: u32) -> String {
+    match joints {
+        0 => String::new(),
+        joints => format!("; it takes {} or more", counted(joints, "joint", "joints")),
+    }
+}
+
 /// Why there is no plan.
 fn no_plan(arguments: &LayoutArguments, ledger: &Ledger, plan: &LayoutPlan, stopped: bool) -> Paper {
     let mut paper = Paper::new(layout::title(ledger, plan));
     match &plan.outcome {
         LayoutOutcome::Infeasible(why) => return layout::refusal::refusal(ledger, plan, why),
-        LayoutOutcome::Unsettled { joints_at_least } if stopped => paper.body.say(format!(
-            "The search was ended before a layout was found or ruled out; it takes {joints_at_least} joints or more."
-        )),
+        LayoutOutcome::Unsettled { joints_at_least } if stopped => paper
+            .body
+            .say(format!("The search was ended before a layout was found or ruled out{}.", at_least(*joints_at_least))),
         LayoutOutcome::Unsettled { joints_at_least } => {
             paper.body.say(format!(
-                "In {} steps no layout was found, and none was ruled out; it takes {joints_at_least} joints or more.",
-                arguments.steps
+                "In {} no layout was found, and none was ruled out{}.",
+                counted(arguments.steps, "step", "steps"),
+                at_least(*joints_at_least)
             ));
             let more = arguments.steps.saturating_mul(10);
             paper.body.say(format!("Give the search more steps, as --steps {more}."));

@@ -54,6 +54,9 @@ pub(crate) struct LintArguments {
     /// When output has colour.
     #[arg(long, value_enum, default_value_t)]
     colour: output::Colour,
+    /// Prints every finding in full, also what follows from another one.
+    #[arg(long)]
+    all: bool,
     /// Prints findings and no summary of ledgers without any.
     #[arg(long, short)]
     quiet: bool,
@@ -75,6 +78,7 @@ impl LintArguments {
             complete: false,
             format: ChosenFormat(FINDINGS_FORMATS[0]),
             colour: output::Colour::default(),
+            all: false,
             quiet: true,
             may_be_none: true,
         }
@@ -165,7 +169,7 @@ fn ledgers(arguments: &LintArguments) -> Result<u8, CommandError> {
     let extra = history.map_or_else(Vec::new, |revision| revision.gone(&asked.found));
     let revisions = Revisions { standing: standing.as_ref(), history };
     let policy = match arguments.allow_held {
-        true => Policy::Request { revisions },
+        true => Policy::Request { revisions, in_short: arguments.may_be_none },
         false => Policy::Plain { complete: arguments.complete, revisions },
     };
     run_by(arguments, world, &asked, extra, &policy)
@@ -185,6 +189,7 @@ fn run_by(
     let look = OutputOptions {
         style: output::style(arguments.colour),
         is_quiet: arguments.quiet,
+        is_all: arguments.all,
         root: if format.has_paths_from_top() { source::root() } else { Root::default() },
         told: None,
         absent: None,
@@ -270,8 +275,8 @@ impl<'r> Revisions<'r> {
 enum Policy<'b> {
     /// Every broken rule counts that does not stand.
     Plain { complete: bool, revisions: Revisions<'b> },
-    /// A pull request: what is held is let in.
-    Request { revisions: Revisions<'b> },
+    /// A pull request, or a push: what is held is let in. A push is shown in short what stops it.
+    Request { revisions: Revisions<'b>, in_short: bool },
     /// A commit, against those it is made upon.
     Commit { before: &'b CommitBefore<'b>, day: Day, in_short: bool },
 }
@@ -299,14 +304,16 @@ impl Policy<'_> {
                     counts.nonconformities > counts.standing || *complete && counts.outstanding + counts.not_judged > 0;
                 PolicyVerdict { stops, failed: false, judged, told: None, absent }
             }
-            Policy::Request { revisions } => {
+            Policy::Request { revisions, in_short } => {
                 let absent = revisions.take(&mut judged);
                 let fates = stops::in_a_request(&judged, revisions.base());
                 let stops = fates.contains(&FindingFate::Stops);
                 let is_told = |fate: &FindingFate| {
                     use FindingFate::{Calendar, Held, NoReading, Stood};
-                    matches!(fate, Held | Stood | Calendar | NoReading)
+                    *in_short && *fate != FindingFate::Stops || matches!(fate, Held | Stood | Calendar | NoReading)
                 };
+                let mut shown = fates.iter();
+                judged.findings.retain(|_| shown.next() == Some(&FindingFate::Stops) || !in_short);
                 let told = stops::told(fates.into_iter().filter(is_told));
                 let told = (!told.is_empty()).then(|| format!("let in: {told}"));
                 PolicyVerdict { stops, failed: false, judged, told, absent }

@@ -8,6 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::calc::layout::meter::{LayoutProgress, Watch};
+use crate::finding::counted;
 use crate::quantity::Length;
 
 /// Fewer ledgers than this are done before a bar could be read.
@@ -58,17 +59,19 @@ impl SearchWatch {
         })
     }
 
-    /// Takes the bar away; whether somebody asked for the end.
+    /// Takes the bar away; whether somebody asked for the end. From now on the first Ctrl-C ends the program.
     pub(crate) fn end(self) -> bool {
         self.bar.finish_and_clear();
-        self.asked.load(Ordering::SeqCst)
+        self.asked.swap(true, Ordering::SeqCst)
     }
 }
 
 /// `9 joints (8 or more), slack 162 mm (282 mm or less)`.
 fn standing(progress: &LayoutProgress) -> String {
-    let Some(joints) = progress.joints else { return format!("{} joints or more", progress.joints_at_least) };
+    let Some(joints) = progress.joints else {
+        return format!("{} or more", counted(progress.joints_at_least, "joint", "joints"));
+    };
     let slack = progress.slack.map(|slack| format!(", slack {}", Length(slack))).unwrap_or_default();
     let most = progress.slack_at_most.map(|most| format!(" ({} or less)", Length(most))).unwrap_or_default();
-    format!("{joints} joints ({} or more){slack}{most}", progress.joints_at_least)
+    format!("{} ({} or more){slack}{most}", counted(joints, "joint", "joints"), progress.joints_at_least)
 }

@@ -8,10 +8,10 @@ use super::prompter::StandardPrompter;
 use super::release_signing::signed;
 use super::{BROKEN, CLEAN, CommandError, moment, output, release_history};
 use crate::finding::names;
-use crate::finding::{Finding, Locator, RuleName};
+use crate::finding::{Finding, Locator, RuleName, within};
 use crate::formats::clean;
 use crate::judging::lint::Judged;
-use crate::judging::neighbours::elsewhere;
+use crate::judging::neighbours::{Others, elsewhere};
 use crate::ledger::seal::{self, Sealing};
 use crate::ledger::{Body, Ledger, NodeDraft, Target};
 use crate::quantity::Moment;
@@ -72,7 +72,11 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
             "the text of the ledger is at fault: `wayledger lint` shows where; mend it first".into(),
         ));
     }
-    ledger.elsewhere = elsewhere(&disk, &found, &ledger, disk.day());
+    ledger.elsewhere = elsewhere(&disk, &found, disk.day(), Others::Before).map_err(|why| {
+        said(&format!(
+            "another ledger of the shop cannot be read, and may have the same records: {why}; nothing was written"
+        ))
+    })?;
     let axes = axes(&ledger, &arguments.axes)?;
     if arguments.reason.as_ref().is_some_and(|reason| !rules::has_word(reason)) {
         return Err(said(&"--reason says why in words; nothing was written"));
@@ -149,6 +153,7 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
             clean(&arguments.by),
             moment.date
         )?;
+        corrections(&mut out, &ledger, *axis)?;
         if let Some((earlier, _)) = &sealing.supersedes {
             writeln!(out, "It replaces the release of {earlier}; since then came:")?;
             sealing.added.iter().try_for_each(|record| writeln!(out, "  {}", clean(record)))?;
@@ -157,6 +162,16 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
     writeln!(out, "Added to {}: commit it with the ledger.", clean(&file.path.0))?;
     out.flush()?;
     Ok(CLEAN)
+}
+
+/// Names the parts of an axis that somebody says were described wrong under their records: the release rests on their word.
+fn corrections(out: &mut impl std::io::Write, ledger: &Ledger, axis: usize) -> Result<(), CommandError> {
+    let name = &ledger.machine.axes[axis].name;
+    for corrected in ledger.machine.corrected.iter().filter(|it| within(&it.on, name)) {
+        let row = ledger.sources.text(corrected.place).trim();
+        writeln!(out, "It rests on a part that was described wrong and corrected since: {}", clean(row))?;
+    }
+    Ok(())
 }
 
 /// The moment of the release in force that is replaced, where one may be.
@@ -177,7 +192,7 @@ fn replaced(case: &Case, axis: usize, supersedes: Option<Moment>) -> Result<Opti
             "{name} is released already, on {date}: where records were only added, replace that release by --supersedes {date} --reason \"…\"; for rework withdraw it first: void release {name} of=\"{date}\" date=\"…\" by=… reason=\"…\""
         ));
     };
-    if moment != date && moment != (Moment { minute: None, ..date }) {
+    if !date.is_meant_by(moment) {
         return said(format!("the release of {name} in force is of {date}, not of {moment}"));
     }
     if let Some((place, what)) = rules::reopened(case, axis, record) {

@@ -5,9 +5,12 @@ use std::path::PathBuf;
 use super::paper::PaperFormat;
 use super::source::{self, RequestedLedgers, SourceArguments};
 use super::{CLEAN, CommandError, FAILED, output, progress};
+use crate::formats::trial::paper as trial_paper;
 use crate::formats::{fleet, report};
-use crate::judging::lint::{Judged, lint};
-use crate::views::report::{Fleet, Horizon, report as gather};
+use crate::judging::lint::{Judged, lint, lint_into};
+use crate::language::rulebook::{self, ENTRIES, LimitChange};
+use crate::language::schema::nearest;
+use crate::views::report::{Fleet, Horizon, LimitTrial, report as gather};
 
 /// Reports the state of a ledger: axes, joints, torques, gap, shims, instruments, limits, life. Over a folder of many
 /// ledgers it is a table of machines, the first-pass yield of joints, their steps, the shims used and what is due.
@@ -21,6 +24,10 @@ pub(crate) struct ReportArguments {
     /// What is due: all that falls due within so many days, as `60d`. Without it, as far ahead as the ledger warns.
     #[arg(long, value_name = "DAYS", value_parser = days)]
     within: Option<i64>,
+    /// Tells instead what would not meet a limit, as it was read, released axes among it: `joint-step=0.015`,
+    /// `full-torque=10.2..10.8`, `proof=required`. Nothing is changed.
+    #[arg(long = "try", value_name = "LIMIT=VALUE", value_parser = tried, conflicts_with = "within")]
+    trial: Option<LimitChange>,
     #[command(flatten)]
     source: SourceArguments,
     /// How it is printed; text is a short form.
@@ -45,7 +52,45 @@ fn days(text: &str) -> Result<i64, String> {
     count.map(|count| count * each).ok_or_else(wrong)
 }
 
+/// A limit to be tried.
+fn tried(text: &str) -> Result<LimitChange, String> {
+    rulebook::tried(text).map_err(|why| {
+        let name = text.split('=').next().unwrap_or(text);
+        let known = ENTRIES.iter().map(|entry| entry.name);
+        let near = nearest(name, known.clone()).filter(|_| !known.clone().any(|known| known == name));
+        near.map_or(why.clone(), |near| format!("{why}; did you mean `{near}`?"))
+    })
+}
+
+/// Tells what would not meet a limit.
+fn try_limit(arguments: &ReportArguments, change: &LimitChange) -> Result<u8, CommandError> {
+    let world = arguments.source.open()?;
+    let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
+    let mut unreadable = hindered;
+    let progress = progress::ledgers(found.len());
+    let mut trial = LimitTrial::new(change.clone(), world.today());
+    let mut rows = Vec::new();
+    let day = world.day();
+    let make = |mut judged: Judged| {
+        let unread = std::mem::take(&mut judged.unread);
+        (unread, if judged.is_shop { Vec::new() } else { trial.of(judged, day) })
+    };
+    lint_into(&*world, &found, day, make, |(unread, mut of_one)| {
+        unreadable |= source::unread_files(&unread);
+        progress.inc(u64::from(!of_one.is_empty()));
+        rows.append(&mut of_one);
+    });
+    trial.axes_tried = rows;
+    progress.finish_and_clear();
+    let text = arguments.format.print(|| trial_paper(&trial), &trial)?;
+    output::deliver(arguments.output.as_deref(), &text)?;
+    Ok(if unreadable { FAILED } else { CLEAN })
+}
+
 pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, CommandError> {
+    if let Some(change) = &arguments.trial {
+        return try_limit(arguments, change);
+    }
     let world = arguments.source.open()?;
     let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
     let today = world.today();

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 
 use super::source::{SourceArguments, asked};
 use super::{CLEAN, CommandError, output};
-use crate::formats::{clean, rulebook};
+use crate::formats::paper::plain;
+use crate::formats::rulebook::{self, LimitsOverFolder};
 use crate::judging::lint;
 use crate::language::schema::nearest;
 use crate::rules::{self, RuleGroup, pages};
@@ -16,7 +17,8 @@ pub(crate) struct RulesArguments {
     /// The rule whose page is wanted: why, limit, source, a wrong and a right example.
     name: Option<String>,
     /// Prints every limit in force for the ledger at PATH: value, default, reason, source and where it was set, and by
-    /// what a released axis is judged where that is another one.
+    /// what a released axis is judged where that is another one. Over many ledgers it is a short table: which limit that
+    /// anybody changed holds where.
     #[arg(long, value_name = "PATH", conflicts_with_all = ["name", "catalogue"])]
     in_force: Option<PathBuf>,
     /// Prints all pages as Markdown, as in schema/rules.md.
@@ -32,12 +34,12 @@ pub(crate) fn run(arguments: &RulesArguments) -> Result<u8, CommandError> {
         let world = arguments.source.open()?;
         let found = asked(&*world, std::slice::from_ref(path))?.found;
         let shops = lint::read_shops(&*world, &found);
-        for one in &found {
-            let (ledger, _) = lint::read(&*world, one, &shops);
-            if found.len() > 1 {
-                writeln!(out, "{}\n", clean(&one.folder.to_string()))?;
-            }
-            writeln!(out, "{}", rulebook::in_force(&ledger))?;
+        if let [one] = &found[..] {
+            writeln!(out, "{}", rulebook::in_force(&lint::read(&*world, one, &shops).0))?;
+        } else {
+            let mut over = LimitsOverFolder::default();
+            found.iter().for_each(|one| over.add(&lint::read(&*world, one, &shops).0));
+            write!(out, "{}", plain::plain(&over.paper()))?;
         }
     } else if arguments.catalogue {
         write!(out, "{}", pages::catalogue())?;

@@ -43,7 +43,7 @@ pub(crate) struct ShimsArguments {
 }
 
 pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
-    let chosen = arguments.one.open()?;
+    let chosen = arguments.one.open_to_plan()?;
     chosen.sound()?;
     let ledger = chosen.ledger();
     let rails: Vec<RailId> = chosen

@@ -250,10 +250,15 @@ fn why_loose(path: &Path) -> String {
 
 /// Whether some of a ledger could not be read, after saying what.
 pub(crate) fn unread(judged: &Judged) -> bool {
-    for (path, why) in &judged.unread {
+    unread_files(&judged.unread)
+}
+
+/// The same of files that are known to be.
+pub(crate) fn unread_files(files: &[(Path, String)]) -> bool {
+    for (path, why) in files {
         output::complain(&format!("{path} cannot be read whole: {why}; what it holds is missing here"));
     }
-    !judged.unread.is_empty()
+    !files.is_empty()
 }
 
 /// The repository we stand in.

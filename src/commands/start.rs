@@ -31,7 +31,7 @@ pub(crate) struct StartArguments {
     #[arg(long)]
     title: Option<String>,
     /// A ledger whose machine this one is like: its description is taken, without records, serial numbers, lots and marks.
-    #[arg(long, value_name = "LEDGER", conflicts_with_all = ["length", "rails", "pieces", "profile", "pitch", "end_distance",
+    #[arg(long, value_name = "LEDGER", conflicts_with_all = ["axis", "length", "rails", "pieces", "profile", "pitch", "end_distance",
         "stock", "support_pitch", "support_length", "joint_support_length", "carriage", "blocks", "block_length", "plan"])]
     like: Option<PathBuf>,
     /// The axis's letter or name.

@@ -13,12 +13,12 @@ use super::protocol::RequestError;
 use super::snippet;
 use crate::facts::shim_plan::shim_plan;
 use crate::facts::shim_write;
-use crate::finding::{Finding, Grade, SourceId};
+use crate::finding::{Finding, SourceId};
 use crate::judging::what_if;
-use crate::ledger::{Body, Interface, Keyword, Name, NodeDraft, Record, Spanned, SpeltValue, Target};
+use crate::ledger::{Body, NodeDraft, Record, SpeltValue, Target};
 use crate::quantity::Moment;
 use crate::rules::{self, Case};
-use crate::text::{Edit, NodeRef, Span, append};
+use crate::text::{Edit, NodeRef, Span, append, newline};
 use crate::world::Path;
 use crate::writing::entry::outstanding;
 use crate::writing::tidy;
@@ -122,7 +122,7 @@ impl<'l> Offers<'l> {
             self.all.push(Offer { title: fix.title.clone(), finding: Some(finding), certain: true, edits });
         }
         let rule = rules::named(finding.rule.as_str());
-        let open = finding.grade == Grade::Nonconformity && finding.conceded.is_none();
+        let open = finding.is_broken();
         if open && !finding.address.is_empty() && rule.is_some_and(|rule| !rule.never_conceded) {
             let draft = NodeDraft::new("concession").value(finding.rule.as_str()).value(&finding.address);
             let draft = self.signed(draft).property("reason", SpeltValue::typed("\"\""));
@@ -181,10 +181,11 @@ impl<'l> Offers<'l> {
         let at = block.range().end - 1;
         let start = self.text()[..at].trim_end_matches([' ', '\t']).len();
         let alone = self.text()[..start].ends_with('\n');
-        let rows = lines.iter().map(|line| format!("    {line}\n")).collect::<String>();
+        let newline = newline(self.text());
+        let rows = lines.iter().map(|line| format!("    {line}{newline}")).collect::<String>();
         let edit = match alone {
             true => Edit { span: Span::new(start, start), text: rows },
-            false => Edit { span: Span::new(at, at), text: format!("\n{rows}") },
+            false => Edit { span: Span::new(at, at), text: format!("{newline}{rows}") },
         };
         let title = format!("Add {} outstanding", crate::finding::counted(drafts.len(), "row", "rows"));
         self.put(title, None, vec![edit]);
@@ -198,24 +199,8 @@ impl<'l> Offers<'l> {
             draft = draft.value(on.as_str());
         }
         draft.set("of", moment.value);
-        let word = |name: Option<&Spanned<Name>>| name.map(|name| name.to_string());
-        let said: Vec<(&'static str, Option<String>)> = match &record.body {
-            Body::Fasten(it) => vec![
-                ("stage", it.stage.map(|stage| stage.word().to_owned())),
-                ("interface", (it.interface == Interface::Base).then(|| it.interface.word().to_owned())),
-            ],
-            Body::Survey(it) => vec![
-                ("survey", it.kind.map(|kind| kind.word().to_owned())),
-                ("stage", it.stage.map(|stage| stage.word().to_owned())),
-            ],
-            Body::Concession(it) => vec![("rule", word(it.rule.as_ref()))],
-            Body::Service(it) => vec![("task", it.task.map(|task| task.word().to_owned()))],
-            _ => Vec::new(),
-        };
-        for (name, value) in said {
-            if let Some(value) = value {
-                draft.set(name, &value);
-            }
+        for (name, value) in record.told_by() {
+            draft.set(name, &value);
         }
         let draft = self.signed(draft).property("reason", SpeltValue::typed("\"\""));
         // It is tried whether it means this one and no other.

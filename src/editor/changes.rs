@@ -10,9 +10,13 @@ use gen_lsp_types::{
 
 use super::desk::{Desk, KnownLedger};
 use super::protocol::RequestError;
+use crate::finding::Finding;
+use crate::judging::lint::judge_shop;
 use crate::judging::what_if;
+use crate::ledger::TextFile;
 use crate::text::{Edit, apply};
 use crate::world::Path;
+use crate::world::ledgers::is_shared;
 
 /// Changes of files as the protocol writes them, proven.
 pub(super) fn workspace_edit(
@@ -47,8 +51,27 @@ pub(super) fn keeps_in_order(known: &KnownLedger, edits: &BTreeMap<Path, Vec<Edi
         }
     }
     let after = what_if::with(&known.ledger, &texts);
-    let was = &known.ledger.text_findings;
-    match after.text_findings.iter().find(|_| after.text_findings.len() > was.len()) {
+    brings_nothing(&known.ledger.text_findings, &after.text_findings)
+}
+
+/// The same of the files that ledgers share, which are judged each on its own.
+pub(super) fn keep_shared_in_order(desk: &mut Desk, edits: &BTreeMap<Path, Vec<Edit>>) -> Result<(), RequestError> {
+    for (path, edits) in edits.iter().filter(|(path, _)| is_shared(path.name())) {
+        let (file, was) = desk.shared_findings(path);
+        let after = changed(file.source.document.text(), edits)?;
+        let after = TextFile::read(path.clone(), after.into_bytes());
+        brings_nothing(&was, &judge_shop(&after, &[]).findings)?;
+    }
+    Ok(())
+}
+
+/// Fails with the first finding that was not there: of a rule that finds more than before, one that says something else.
+fn brings_nothing(was: &[Finding], is: &[Finding]) -> Result<(), RequestError> {
+    let of = |all: &[Finding], rule| all.iter().filter(|finding| finding.rule == rule).count();
+    let more = |finding: &&Finding| of(is, finding.rule) > of(was, finding.rule);
+    let said = |finding: &Finding| was.iter().any(|old| old.rule == finding.rule && old.message == finding.message);
+    let new = is.iter().filter(more).find(|it| !said(it)).or_else(|| is.iter().find(more));
+    match new {
         Some(finding) => Err(RequestError::invalid(format!("with this name: {}", finding.message))),
         None => Ok(()),
     }

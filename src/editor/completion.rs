@@ -13,13 +13,11 @@ use super::protocol::RequestError;
 use super::scope::{names, stage, target};
 use super::snippet;
 use crate::formats::clean;
-use crate::language::schema::{EntryShape, NodeShape, Type, language};
+use crate::language::schema::{EntryShape, FileKind, NodeShape, Type, language};
 use crate::ledger::{Groove, Keyword, Ledger, NodeDraft, Target};
 use crate::quantity::units_of;
 use crate::rules::Case;
-use crate::text::{Document, Span, quote, quoted};
-use crate::world::Path;
-use crate::world::ledgers::{MACHINE, SHOP};
+use crate::text::{Document, EntryRef, Span, quote, quoted};
 use crate::writing::entry::outstanding;
 
 /// What may be written at a place, the likeliest first.
@@ -29,7 +27,7 @@ pub(super) fn completion(desk: &mut Desk, params: &CompletionParams) -> Result<V
     let (path, document) = (&file.source.path, &file.source.document);
     let offset = desk.offset(document, at.position);
     let Some(place) = WritingPlace::find(document.text(), offset) else { return Ok(Vec::new()) };
-    let known = desk.ledger(path);
+    let known = desk.ledger_by(path);
     let nothing = Ledger::default();
     let ledger = known.as_ref().map_or(&nothing, |known| &known.ledger);
     let case = Case::new(ledger, desk.day());
@@ -38,8 +36,8 @@ pub(super) fn completion(desk: &mut Desk, params: &CompletionParams) -> Result<V
     match &place.wanted {
         WantedText::Node => {
             rows(&mut list, &case, &place, offset);
-            nodes(&mut list, &place, path);
-            if place.shapes.is_empty() && known.is_some() && path.name() != SHOP && path.name() != MACHINE {
+            nodes(&mut list, &place, file.kind());
+            if place.shapes.is_empty() && known.is_some() && file.kind() == FileKind::Record {
                 records(&mut list, &case, &signed);
             }
         }
@@ -102,17 +100,10 @@ impl CompletionList<'_> {
 }
 
 /// The nodes that may stand here.
-fn nodes(list: &mut CompletionList, place: &WritingPlace, path: &Path) {
+fn nodes(list: &mut CompletionList, place: &WritingPlace, kind: FileKind) {
     let all: Vec<&NodeShape> = match place.shapes.last() {
         Some(shape) => shape.children.iter().collect(),
-        None => {
-            let kind = match path.name() {
-                SHOP => "shop",
-                MACHINE => "machine",
-                _ => "record",
-            };
-            language().top.iter().filter(|shape| shape.files.iter().any(|file| file == kind)).collect()
-        }
+        None => language().top.iter().filter(|shape| shape.files.iter().any(|file| file == kind.word())).collect(),
     };
     let nodes = place.nodes();
     // The last one is our own word.
@@ -184,7 +175,7 @@ fn rows(list: &mut CompletionList, case: &Case, place: &WritingPlace, offset: us
     let top = list.document.path_to(offset).first().copied();
     let said = |name: &str, first: &str| {
         let says = |node: crate::text::NodeRef| {
-            node.is(name) && (first.is_empty() || node.args().next().is_some_and(|entry| entry.raw() == quote(first)))
+            node.is(name) && (first.is_empty() || node.args().next().and_then(EntryRef::text) == Some(first))
         };
         top.is_some_and(|top| top.children().any(says))
     };

@@ -4,9 +4,9 @@
 //! stand says what is being written. So what follows may be as broken as it likes, and the reader's own recovery helps with
 //! what goes before.
 
-use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Type, language};
+use crate::language::schema::{EntryShape, NodeShape, Type, language};
 use crate::quantity::Dimension;
-use crate::text::{self, Document, NodeRef, ReadLimits, Span, Value};
+use crate::text::{self, Document, NodeRef, ReadLimits, Span};
 
 /// The word of ours.
 const WORD: &str = "q";
@@ -69,21 +69,14 @@ impl WritingPlace {
         let at = shape.args.iter().position(|part| part.name == name);
         let entry = at.and_then(|at| node.args().nth(at)).or_else(|| node.prop(name))?;
         // Our own word says nothing.
-        (entry.value_span().range().end < self.before.text().len()).then(|| word_of(entry.value()))?
+        (entry.value_span().range().end < self.before.text().len()).then(|| entry.word())?
     }
 
     /// The first value of the nearest node of that name around it.
     pub(super) fn around(&self, name: &str) -> Option<&str> {
         let nodes = self.nodes();
         let node = nodes.iter().rev().find(|node| node.name() == name)?;
-        word_of(node.args().next()?.value())
-    }
-}
-
-fn word_of(value: Value<'_>) -> Option<&str> {
-    match value {
-        Value::Text(text) | Value::Number(text) => Some(text),
-        Value::Bool(_) | Value::Null => None,
+        node.args().next()?.word()
     }
 }
 
@@ -148,11 +141,7 @@ fn place_of(before: &Document) -> Option<(usize, Vec<&'static NodeShape>, Wanted
         return Some((passed, shapes, WantedText::Value(shape.prop(name)?)));
     }
     let index = last.args().count() - 1;
-    let rest = match &shape.rest {
-        FurtherArguments::Many { part, .. } => Some(part),
-        FurtherArguments::None | FurtherArguments::Readings => None,
-    };
-    Some((passed, shapes, WantedText::Entry(shape.args.get(index).or(rest))))
+    Some((passed, shapes, WantedText::Entry(shape.part(None, index))))
 }
 
 fn known(around: &[&'static NodeShape], name: &str) -> Option<&'static NodeShape> {

@@ -18,7 +18,7 @@ use crate::finding::{Finding, Place, SourceId};
 use crate::judging::lint::{self, findings_of};
 use crate::ledger::{Attached, Ledger, TextFile};
 use crate::text::{Document, Edit, LineColumn, LineIndex, Span};
-use crate::world::ledgers::{FoundLedger, SHOP, touched_by};
+use crate::world::ledgers::{FoundLedger, is_shared, touched_by};
 use crate::world::{Day, Disk, Path, World};
 
 /// A ledger with the files that apply to it.
@@ -130,9 +130,10 @@ impl Desk {
         let path = self.path(uri).0;
         if let Some(open) = self.open.remove(&path) {
             self.closed.push(open.uri);
+            // Before what is known of it is forgotten, or nothing that was read would stay.
+            self.read.retain(|path, _| self.known.values().any(|known| known.source(path).is_some()));
             self.changed(&path);
             self.untold.remove(&path);
-            self.read.retain(|path, _| self.known.values().any(|known| known.source(path).is_some()));
         }
     }
 
@@ -146,10 +147,10 @@ impl Desk {
     /// What is understood of the ledgers that a file may belong to or apply to is understood no more.
     fn changed(&mut self, path: &Path) {
         let touched = |known: &KnownLedger| {
-            path.name() == SHOP || path.is_within(&known.found.folder) || known.source(path).is_some()
+            is_shared(path.name()) || path.is_within(&known.found.folder) || known.source(path).is_some()
         };
         self.known.retain(|_, known| !touched(known));
-        let beside = |open: &&OpenFile| path.name() == SHOP || shares_folder(&open.path, path);
+        let beside = |open: &&OpenFile| is_shared(path.name()) || shares_folder(&open.path, path);
         self.untold.extend(self.open.values().filter(beside).map(|open| open.path.clone()));
     }
 
@@ -183,9 +184,9 @@ impl Desk {
         Ok(self.file(&path))
     }
 
-    /// The ledger that a file belongs to; nothing for a shop file, which belongs to many, and outside of ledgers.
+    /// The ledger that a file belongs to; nothing for a file that ledgers share, and outside of ledgers.
     pub(super) fn ledger(&mut self, path: &Path) -> Option<Rc<KnownLedger>> {
-        if path.name() == SHOP || self.open.get(path).is_some_and(|open| !open.is_file) {
+        if is_shared(path.name()) || self.open.get(path).is_some_and(|open| !open.is_file) {
             return None;
         }
         if let Some(known) = self.known.values().find(|known| known.found.files.contains(path)) {
@@ -195,9 +196,17 @@ impl Desk {
         Some(self.understand(found))
     }
 
-    /// Every ledger that a shop file applies to, or that a file of its own is the only one.
+    /// The same, or of the ledgers that are open the first that a shared file applies to.
+    pub(super) fn ledger_by(&mut self, path: &Path) -> Option<Rc<KnownLedger>> {
+        match is_shared(path.name()) {
+            true => self.open_ledgers().into_iter().find(|known| known.source(path).is_some()),
+            false => self.ledger(path),
+        }
+    }
+
+    /// Every ledger that a shared file applies to, or that a file of its own is the only one.
     pub(super) fn ledgers_of(&mut self, path: &Path) -> Vec<Rc<KnownLedger>> {
-        if path.name() != SHOP {
+        if !is_shared(path.name()) {
             return self.ledger(path).into_iter().collect();
         }
         let found = touched_by(&self.world(), std::slice::from_ref(path)).found;
@@ -234,10 +243,10 @@ impl Desk {
         all
     }
 
-    /// What is found in a shop file on its own.
-    pub(super) fn shop_findings(&mut self, path: &Path) -> (TextFile, Vec<Finding>) {
+    /// What is found in a shared file on its own.
+    pub(super) fn shared_findings(&mut self, path: &Path) -> (TextFile, Vec<Finding>) {
         let file = self.file(path);
-        let findings = lint::judge_shop(&file).findings;
+        let findings = lint::judge_shop(&file, &[]).findings;
         (file, findings)
     }
 

@@ -16,7 +16,8 @@ pub(super) fn path_of(uri: &str) -> Option<String> {
 
 /// The URI of an absolute path.
 pub(super) fn uri_of(path: &str) -> String {
-    let path = path.replace('\\', "/");
+    // Where it parts no folders it is a letter of a name.
+    let path = if cfg!(windows) { path.replace('\\', "/") } else { path.to_owned() };
     let mut uri = String::from(if path.starts_with('/') { "file://" } else { "file:///" });
     for byte in path.bytes() {
         match byte {
@@ -48,7 +49,7 @@ mod tests {
 
     #[test]
     fn paths_and_uris_are_each_others_undoing() {
-        for path in ["/", "/yard/shop.kdl", "/a b/ü%/c#d?.kdl", "/µ/𝄞.kdl", "C:/yard/shop.kdl"] {
+        for path in ["/", "/yard/shop.kdl", "/a b/ü%/c#d?.kdl", "/µ/𝄞.kdl", "C:/yard/shop.kdl", "/a\\b/c"] {
             assert_eq!(path_of(&uri_of(path)).as_deref(), Some(path));
         }
         // RFC 3986, 2.1: digits of either case; RFC 8089, 2: a host that is this one.

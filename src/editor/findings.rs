@@ -10,11 +10,11 @@ use super::desk::Desk;
 use super::protocol::RequestError;
 use crate::finding::{Finding, Grade, Place, SourceId, Sources, names, sentence};
 use crate::formats::clean;
-use crate::language::schema::{FileKind, language};
+use crate::language::schema::language;
 use crate::ledger::{Ledger, TextFile};
 use crate::rules::{self, pages};
 use crate::world::Path;
-use crate::world::ledgers::SHOP;
+use crate::world::ledgers::is_shared;
 
 /// Under which names the pages of rules are handed out, to editors that ask the server for documents.
 const PAGES: &str = "wayledger-rule";
@@ -54,10 +54,10 @@ fn of_file(desk: &mut Desk, path: &Path) -> Vec<Diagnostic> {
         let own = known.findings().iter().filter(|finding| finding.at.place.source == source);
         return own.map(|finding| diagnostic(desk, &known.ledger, finding)).collect();
     }
-    if path.name() != SHOP {
+    if !is_shared(path.name()) {
         return of_loose(desk, path);
     }
-    let (file, findings) = desk.shop_findings(path);
+    let (file, findings) = desk.shared_findings(path);
     let alone = alone(&file);
     let mut all: Vec<Diagnostic> = findings.iter().map(|finding| diagnostic(desk, &alone, finding)).collect();
     // What the ledgers that are open make of it.
@@ -78,7 +78,7 @@ fn of_file(desk: &mut Desk, path: &Path) -> Vec<Diagnostic> {
 fn of_loose(desk: &mut Desk, path: &Path) -> Vec<Diagnostic> {
     let file = desk.file(path);
     let alone = alone(&file);
-    let mut findings = file.findings(SourceId::default(), FileKind::Record);
+    let mut findings = file.findings(SourceId::default());
     // A text that holds nothing of a ledger may be of another language that is written in KDL.
     if !file.source.document.nodes().any(|node| language().node(node.name()).is_some()) {
         findings.retain(|finding| finding.rule == names::UNREADABLE);

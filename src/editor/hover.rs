@@ -10,7 +10,7 @@ use super::scope;
 use crate::calc::derivation::{Derivation, Origin};
 use crate::finding::{Finding, Locator, Place, SourceId};
 use crate::language::rulebook::LimitName;
-use crate::language::schema::{FurtherArguments, NodeShape, Refers, language};
+use crate::language::schema::{NodeShape, Refers, language};
 use crate::ledger::{Instrument, Ledger, Target};
 use crate::quantity::{Amount, Length};
 use crate::rules::{self, Case, pages};
@@ -25,7 +25,7 @@ pub(super) fn hover(desk: &mut Desk, params: &HoverParams) -> Result<Option<Hove
     let (path, document) = (&file.source.path, &file.source.document);
     let offset = desk.offset(document, at.position);
     let mut parts: Vec<String> = Vec::new();
-    let known = desk.ledger(path);
+    let known = desk.ledger_by(path);
     if let Some(known) = &known
         && let Some(source) = known.source(path)
     {
@@ -71,17 +71,8 @@ fn word_at(document: &Document, offset: usize) -> Option<(Span, String)> {
     }
     let mut args = 0;
     for entry in node.entries() {
-        let rest = match &shape.rest {
-            FurtherArguments::Many { part, .. } => Some(part),
-            FurtherArguments::None | FurtherArguments::Readings => None,
-        };
-        let part = match entry.name() {
-            Some(name) => shape.prop(name),
-            None => {
-                args += 1;
-                shape.args.get(args - 1).or(rest)
-            }
-        };
+        let part = shape.part(entry.name(), args);
+        args += usize::from(entry.name().is_none());
         if inside(entry.span()) {
             return Some((entry.span(), part.map_or_else(|| node_help(shape), part_help)));
         }
@@ -138,7 +129,8 @@ fn named(desk: &Desk, known: &KnownLedger, source: SourceId, offset: usize) -> O
 fn row_number(desk: &Desk, known: &KnownLedger, place: Place, path: &[NodeRef]) -> Option<String> {
     let ledger = &known.ledger;
     let [top, row] = path else { return None };
-    let record = &ledger.records[ledger.record_at(place)?];
+    let here = ledger.record_at(place)?;
+    let record = &ledger.records[here];
     let (id, target, word) = match (top.name(), record.target?) {
         ("inspect", target @ Target::Joint(id, _)) => (id, target, format!("step-{}", row.name())),
         ("fasten", Target::Rail(id)) if row.is("at") => (id, support_of(ledger, id, row)?, "preload".to_owned()),
@@ -148,7 +140,14 @@ fn row_number(desk: &Desk, known: &KnownLedger, place: Place, path: &[NodeRef]) 
     let case = Case::of_axis(ledger, known.day, id.axis);
     let all = quantities(&case, target);
     let of = all.iter().find(|it| it.word == word);
-    let mut out = derivation(desk, ledger, of?);
+    let of = of?;
+    let mut rests_on = Vec::new();
+    inputs(&of.how, &mut rests_on);
+    let mut records = rests_on.iter().filter_map(|place| ledger.record_at(*place));
+    if !record.counts() || !records.any(|of| of == here) {
+        return Some(format!("`{word}`: another record counts here"));
+    }
+    let mut out = derivation(desk, ledger, of);
     if word.starts_with("step-")
         && let Some((_, limit)) = case.limits(id.axis).most::<Length>(LimitName::JointStep)
     {

@@ -3,9 +3,9 @@
 
 use super::desk::KnownLedger;
 use crate::finding::{Place, SourceId};
-use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Refers, Type, language};
+use crate::language::schema::{EntryShape, NodeShape, Refers, Type, language};
 use crate::ledger::{Body, Ledger, Name, Target};
-use crate::text::{EntryRef, NodeRef, Span, Value};
+use crate::text::{EntryRef, NodeRef, Span};
 
 /// What is named.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -36,6 +36,8 @@ pub(super) struct Mention {
 /// Where one looks from: the names around a place.
 #[derive(Clone, Copy, Default)]
 struct Around {
+    /// In a design that this machine is not built to now: what it describes is no part of it.
+    elsewhere: bool,
     axis: Option<usize>,
     rail: Option<Target>,
 }
@@ -125,7 +127,9 @@ impl MentionFinder<'_, '_> {
             self.cited_records(node, record);
         }
         let rail = record.and_then(|record| self.ledger.records[record].rail()).map(Target::Rail);
-        self.node(node, shape, None, Around { axis: None, rail });
+        let here = Place { source: self.source, span: node.head() };
+        let built_to = || self.ledger.machine.built_to.iter().any(|it| it.described == Some(here));
+        self.node(node, shape, None, Around { elsewhere: node.is("design") && !built_to(), axis: None, rail });
     }
 
     /// The record that a void, a correction or a later release means.
@@ -150,20 +154,10 @@ impl MentionFinder<'_, '_> {
         let around = self.defined(node, above, around);
         let mut args = 0;
         for entry in node.entries() {
-            let part = match entry.name() {
-                Some(name) => shape.prop(name),
-                None => {
-                    args += 1;
-                    let rest = match &shape.rest {
-                        FurtherArguments::Many { part, .. } => Some(part),
-                        FurtherArguments::None | FurtherArguments::Readings => None,
-                    };
-                    shape.args.get(args - 1).or(rest)
-                }
-            };
-            if let Some(part) = part {
+            if let Some(part) = shape.part(entry.name(), args) {
                 self.cited(entry, part, around);
             }
+            args += usize::from(entry.name().is_none());
         }
         for child in node.children() {
             if let Some(below) = shape.child(child.name()) {
@@ -174,7 +168,7 @@ impl MentionFinder<'_, '_> {
 
     /// What a node describes by itself.
     fn defined(&mut self, node: NodeRef, above: Option<&str>, mut around: Around) -> Around {
-        let Some((entry, name)) = node.args().next().and_then(|entry| Some((entry, text(entry)?))) else {
+        let Some((entry, name)) = node.args().next().and_then(|entry| Some((entry, entry.word()?))) else {
             return around;
         };
         let machine = &self.ledger.machine;
@@ -190,7 +184,7 @@ impl MentionFinder<'_, '_> {
             self.put(entry, MentionedThing::OfShop(sort, Name::new(name)), false);
         }
         match (above, node.name(), around.axis) {
-            (Some("machine"), "axis", _) => {
+            (Some("machine" | "design"), "axis", _) if !around.elsewhere => {
                 around.axis = machine.axis(name);
                 if let Some(axis) = around.axis {
                     self.put(entry, MentionedThing::Part(Target::Axis(axis)), false);
@@ -225,7 +219,7 @@ impl MentionFinder<'_, '_> {
     }
 
     fn cited(&mut self, entry: EntryRef, part: &EntryShape, around: Around) {
-        let (Some(refers), Some(name)) = (part.refers, text(entry)) else { return };
+        let (Some(refers), Some(name)) = (part.refers, entry.word()) else { return };
         let machine = &self.ledger.machine;
         match refers {
             Refers::Gauge | Refers::Wrench | Refers::Profile | Refers::Fastener | Refers::Block => {
@@ -275,12 +269,5 @@ impl MentionFinder<'_, '_> {
         for support in &rail.supports[(a.min(b) + 1).min(a.max(b))..a.max(b)] {
             self.on_rail(entry, whole, &support.name, around, true);
         }
-    }
-}
-
-fn text(entry: EntryRef<'_>) -> Option<&str> {
-    match entry.value() {
-        Value::Text(text) | Value::Number(text) => Some(text),
-        Value::Bool(_) | Value::Null => None,
     }
 }

@@ -10,7 +10,7 @@ use super::protocol::RequestError;
 use crate::formats::clean;
 use crate::language::schema::language;
 use crate::ledger::{Attached, Body};
-use crate::text::{NodeRef, Value};
+use crate::text::{EntryRef, NodeRef};
 
 /// The outline of a file.
 pub(super) fn symbols(desk: &mut Desk, params: &DocumentSymbolParams) -> Result<Vec<DocumentSymbol>, RequestError> {
@@ -27,12 +27,8 @@ fn symbol(desk: &Desk, node: NodeRef) -> DocumentSymbol {
     let is_record = language().node(node.name()).is_some_and(|shape| !shape.describes()) && node.depth() == 0;
     let below = !is_record && node.depth() < DEEPEST;
     let children: Vec<DocumentSymbol> = node.children().filter(|_| below).map(|child| symbol(desk, child)).collect();
-    let word = |value: Value<'_>| match value {
-        Value::Text(text) | Value::Number(text) => Some(text.to_owned()),
-        Value::Bool(_) | Value::Null => None,
-    };
-    let names: Vec<String> = node.args().filter_map(|entry| word(entry.value())).take(3).collect();
-    let detail = ["date", "stage", "by"].iter().filter_map(|name| word(node.prop(name)?.value()));
+    let names: Vec<&str> = node.args().filter_map(EntryRef::word).take(3).collect();
+    let detail = ["date", "stage", "by"].iter().filter_map(|name| node.prop(name)?.word());
     let detail = detail.collect::<Vec<_>>().join(" ");
     // A symbol without a name is refused by editors.
     let name = clean(format!("{} {}", node.name(), names.join(" ")).trim()).into_owned();

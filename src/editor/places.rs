@@ -13,21 +13,17 @@ use super::desk::{Desk, KnownLedger};
 use super::mentions::{Mention, MentionedThing, described, mention_at, mentions};
 use super::protocol::RequestError;
 use crate::finding::{Locator, Place, SourceId};
-use crate::ledger::Target;
+use crate::ledger::{Name, Target};
 use crate::text::{Edit, Span, quote};
 use crate::world::Path;
-use crate::world::ledgers::SHOP;
+use crate::world::ledgers::is_shared;
 
-/// What is named at a place, and the ledger it is named in. In a shop file that is one of the ledgers that are open.
+/// What is named at a place, and the ledger it is named in.
 fn named(desk: &mut Desk, at: &TextDocumentPositionParams) -> Result<Option<NamedPlace>, RequestError> {
     let file = desk.opened(&at.text_document.uri)?;
     let offset = desk.offset(&file.source.document, at.position);
     let path = &file.source.path;
-    let known = match path.name() {
-        SHOP => desk.open_ledgers().into_iter().find(|known| known.source(path).is_some()),
-        _ => desk.ledger(path),
-    };
-    let found = known.and_then(|known| Some((known.source(path)?, known)));
+    let found = desk.ledger_by(path).and_then(|known| Some((known.source(path)?, known)));
     Ok(found.map(|(source, known)| NamedPlace { mention: mention_at(&known, source, offset), source, known, offset }))
 }
 
@@ -99,8 +95,10 @@ pub(super) fn rename(desk: &mut Desk, params: &RenameParams) -> Result<Workspace
     }
     // With the new name nothing may be wrong that was not before: a name that is taken, for one.
     for known in &renaming.all {
+        renaming.is_untaken(known, new)?;
         changes::keeps_in_order(known, &edits)?;
     }
+    changes::keep_shared_in_order(desk, &edits)?;
     changes::workspace_edit(desk, &edits)
 }
 
@@ -132,6 +130,7 @@ impl Renaming {
             MentionedThing::Record(_) | MentionedThing::Rule(_) => return Err(nothing()),
         };
         let renaming = Renaming { known, mention, all };
+        renaming.is_own()?;
         renaming.is_free()?;
         Ok(renaming)
     }
@@ -146,6 +145,36 @@ impl Renaming {
                 of.rail() == Some(*id) && (mention.address || *of == Target::Rail(*id))
             }
             (own, other) => own == other,
+        }
+    }
+
+    /// Fails where a design that other machines may be built to describes it.
+    fn is_own(&self) -> Result<(), RequestError> {
+        let sources = &self.known.ledger.sources;
+        let of_machine = !matches!(self.mention.subject, MentionedThing::OfShop(..));
+        let described = described(&self.known.ledger, &self.mention.subject);
+        let mut paths = described.iter().map(|place| &sources.get(place.source).path);
+        match paths.find(|path| of_machine && is_shared(path.name())) {
+            Some(path) => Err(RequestError::invalid(format!(
+                "{} describes it for every machine that is built to it: give it another name in a new revision",
+                path.name()
+            ))),
+            None => Ok(()),
+        }
+    }
+
+    /// Fails where a ledger has another entry of that name from its shop: a nearer file would hide or complete it.
+    fn is_untaken(&self, known: &KnownLedger, new: &str) -> Result<(), RequestError> {
+        let MentionedThing::OfShop(refers, _) = self.mention.subject else { return Ok(()) };
+        let taken = described(&known.ledger, &MentionedThing::OfShop(refers, Name::new(new)));
+        match taken.first() {
+            Some(place) => {
+                let at = Locator::new(&known.ledger.sources).locate(*place);
+                let file = known.ledger.sources.get(place.source).path.name();
+                let (what, line) = (refers.called(), at.line);
+                Err(RequestError::invalid(format!("there is a {what} `{new}` already ({file}, line {line})")))
+            }
+            None => Ok(()),
         }
     }
 

@@ -7,7 +7,7 @@ use crate::calc::layout::plan::PlannedLayout;
 use crate::finding::Place;
 use crate::language::schema::language;
 use crate::ledger::{KINDS, Ledger};
-use crate::text::{EntryRef, NodeRef, Value};
+use crate::text::{EntryRef, NodeRef};
 
 /// A segment that goes and says more than a plan can say.
 pub(crate) struct DroppedSegment {
@@ -31,7 +31,7 @@ pub(crate) fn dropped(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayou
             || text.contains("/*")
             || text.contains("/-")
             || node.entries().any(|entry| entry.name().is_some_and(|name| !PLANNED.contains(&name)));
-        let serial = node.prop("serial").and_then(said);
+        let serial = node.prop("serial").and_then(EntryRef::word);
         more.then(|| DroppedSegment {
             address: format!("{}.seg{}", ledger.machine.rail_address(id), index + 1),
             text,
@@ -61,15 +61,8 @@ fn named(ledger: &Ledger, serial: &str) -> Option<Place> {
 }
 
 fn says(node: NodeRef, serial: &str) -> bool {
-    let mut entries = node.entries().filter_map(said);
+    let mut entries = node.entries().filter_map(EntryRef::word);
     let word = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
     entries.any(|text| text == serial || text.split(|c| !word(c)).any(|part| part == serial))
         || node.children().any(|child| says(child, serial))
-}
-
-fn said<'d>(entry: EntryRef<'d>) -> Option<&'d str> {
-    match entry.value() {
-        Value::Text(text) | Value::Number(text) => Some(text),
-        Value::Bool(_) | Value::Null => None,
-    }
 }

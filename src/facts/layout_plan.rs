@@ -7,7 +7,7 @@ use super::FactError;
 use super::layout_rows::{GridSupport, grid};
 use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, joint_support_planned};
 use crate::calc::layout::meeting::PositionRange;
-use crate::calc::layout::meter::Watch;
+use crate::calc::layout::meter::{LayoutProgress, Watch};
 use crate::calc::layout::plan::LayoutOutcome;
 use crate::calc::layout::plan_watched;
 use crate::calc::layout::task::{
@@ -56,8 +56,13 @@ impl LayoutPlan {
         }
         let mut task = self.task.clone();
         rails.iter().for_each(|rail| task.rails[*rail].supports.may_drop = false);
-        let second = plan_watched(&task, watch)?;
-        if matches!(&second, LayoutOutcome::Planned(second) if second.joints <= first.joints) {
+        // Who ended the first search wants no second one; who ends the second keeps the first plan.
+        let ended = || watch.as_ref().is_some_and(|go_on| !go_on(&LayoutProgress::default()));
+        if ended() {
+            return Ok(());
+        }
+        let second = plan_watched(&task, watch.clone())?;
+        if !ended() && matches!(&second, LayoutOutcome::Planned(second) if second.joints <= first.joints) {
             (self.task, self.outcome) = (task, second);
         }
         Ok(())
@@ -201,6 +206,12 @@ impl TaskBuilder<'_> {
                 Some(bar) => bar.count = bar.count.zip(count).map(|(a, b)| a.saturating_add(b)),
                 None => stock.push(Bar { length, near, far: far_distance(length, near, pitch), count }),
             }
+        }
+        // What other machines took is there no more.
+        for bar in &mut stock {
+            let taken = self.ledger.elsewhere.bars.get(&(of.name.value.clone(), Length(bar.length))).copied();
+            let taken = u32::try_from(taken.unwrap_or(0)).unwrap_or(u32::MAX);
+            bar.count = bar.count.map(|count| count.saturating_sub(taken));
         }
         let rulebook = self.limits;
         let least = rulebook.least::<Length>(LimitName::SegmentLength).map(|(least, _)| least);

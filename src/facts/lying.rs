@@ -3,18 +3,18 @@
 //!
 //! To the left and up are plus here. A rail that follows another lies where that one lies, and as much further apart or higher as
 //! was read; which of the two is on the right is what the carriage's tracks say. A reading at a joint is the mean of both ends:
-//! half of the joint's step lies on either side. A segment that was not read in a plane lies straight, and stands by the steps
-//! of the joints before it. A reading that is no proof is left out, and nothing older speaks in its place: what counts is asked
-//! of who judges.
+//! half of the joint's step lies on either side. A segment that was not read in a plane lies straight, and stands by the step of
+//! the joint on the end of the segment before it; before the first that was read, on that of the one behind. A reading that is no
+//! proof is left out, and nothing older speaks in its place: what counts is asked of who judges.
 
 use std::collections::BTreeMap;
 
 use super::proof::GaugeCertainty;
-use super::steps::{four_steps, joint_state};
+use super::steps::four_steps;
 use super::survey::{SurveyReadings, reference};
 use super::survey_doubt::Doubt;
 use super::survey_state::{CurrentSurveys, Plane};
-use crate::calc::grooves::{GrooveSteps, Patterns, StylusDirection};
+use crate::calc::grooves::Patterns;
 use crate::calc::motion::beam::{BeamHold, SegmentBeam};
 use crate::calc::motion::frame::{LEFT, UP};
 use crate::calc::motion::rails::{LyingRail, LyingSegment, ReadShape};
@@ -49,6 +49,8 @@ pub(crate) struct LyingRails {
     pub joints: usize,
     /// Whether any rail yields.
     pub yields: bool,
+    /// No rail was looked at, for there are too many joints.
+    pub too_many_joints: bool,
 }
 
 /// A value at a place in mm, and the readings it is put together from.
@@ -57,6 +59,26 @@ struct Known {
     at: f64,
     value: f64,
     from: Vec<(usize, f64)>,
+}
+
+impl Known {
+    /// What a shape has at a place.
+    fn of(shape: &ReadShape, at: f64) -> Known {
+        let (left, weights, _) = shape.spline.weights(at);
+        let mut sum = SplineSum::new(&shape.spline);
+        sum.add(left, &weights, 1.0);
+        let mut from = Vec::new();
+        for (by, of) in sum.by_value(&shape.spline).into_iter().zip(&shape.from) {
+            from.extend(of.iter().filter(|_| by != 0.0).map(|(reading, weight)| (*reading, weight * by)));
+        }
+        Known { at, value: shape.spline.take(left, &weights), from }
+    }
+
+    /// With a share of something else added.
+    fn add(&mut self, other: &Known, by: f64) {
+        self.value += by * other.value;
+        self.from.extend(other.from.iter().map(|(reading, weight)| (*reading, weight * by)));
+    }
 }
 
 /// What a joint's step does: to the left and up in mm, with the readings, and the groove patterns.
@@ -72,7 +94,7 @@ struct MeasuredJoint {
 const STEEL: f64 = 210_000.0;
 
 /// More joints than any axis has would take too long: then no rail is looked at.
-const MOST_JOINTS: usize = 500;
+pub(crate) const MOST_JOINTS: usize = 500;
 
 /// Whether a record counts as proof.
 pub(crate) type Counting<'c> = &'c dyn Fn(usize) -> bool;
@@ -83,7 +105,7 @@ pub(crate) fn lying_rails(ledger: &Ledger, axis: usize, counts: Counting) -> Lyi
     let none = || vec![[false; 2]; of.rails.len()];
     let mut lying = LyingRails { read: none(), left_out: none(), ..LyingRails::default() };
     if of.rails.iter().map(|rail| rail.joints.len()).sum::<usize>() > MOST_JOINTS {
-        return lying;
+        return LyingRails { too_many_joints: true, ..lying };
     }
     let joints: Vec<Vec<MeasuredJoint>> =
         (0..of.rails.len()).map(|rail| measured_joints(ledger, RailId { axis, rail }, counts, &mut lying)).collect();
@@ -152,13 +174,7 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
         let Some(shape) = rail.segment_at(known.at).and_then(|segment| segment.shapes[plane].as_ref()) else {
             continue;
         };
-        let (left, weights, _) = shape.spline.weights(known.at);
-        known.value += shape.spline.take(left, &weights);
-        let mut sum = SplineSum::new(&shape.spline);
-        sum.add(left, &weights, 1.0);
-        for (by, from) in sum.by_value(&shape.spline).into_iter().zip(&shape.from) {
-            known.from.extend(from.iter().filter(|_| by != 0.0).map(|(reading, weight)| (*reading, weight * by)));
-        }
+        known.add(&Known::of(shape, known.at), 1.0);
     }
     let known = lying.read[other.rail][plane];
     (all, known)
@@ -224,20 +240,13 @@ fn measured_joints(ledger: &Ledger, id: RailId, counts: Counting, lying: &mut Ly
         let offsets =
             |patterns: &Patterns| [-patterns.side_offset().to_f64() / 1e6, patterns.height_offset().to_f64() / 1e6];
         let patterns = four.steps.patterns(facing);
-        let state = joint_state(ledger, id, joint);
-        if !state.grooves.iter().flatten().all(|latest| counts(latest.record)) {
+        if !four.readings.iter().all(|latest| counts(latest.record)) {
             return MeasuredJoint::default();
         }
         let mut from = [Vec::new(), Vec::new()];
         for groove in Groove::ALL {
-            let Some(latest) = &state.grooves[groove as usize] else { continue };
-            // What a millimetre of this one groove does: all of it is linear.
-            let mut one = [0; 4];
-            one[groove as usize] = 1_000_000;
-            let slanted = latest.inspect.stylus.is_some_and(|stylus| *stylus != crate::ledger::Stylus::Normal);
-            let stylus = if slanted { StylusDirection::Horizontal } else { StylusDirection::Square };
-            let plus = super::steps::plus(ledger, latest.inspect).unwrap_or(crate::calc::grooves::GaugePlus::Outward);
-            let Ok(alone) = GrooveSteps::new(one, plus, stylus) else { continue };
+            let Some(alone) = four.of_a_millimetre(groove) else { continue };
+            let latest = &four.readings[groove as usize];
             let gauge = latest.inspect.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
             let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, RepeatedQuantity::Step));
             let count = latest.what.steps().1.max(1);
@@ -248,7 +257,7 @@ fn measured_joints(ledger: &Ledger, id: RailId, counts: Counting, lying: &mut Ly
                 read: super::steps::signed_step(ledger, latest).unwrap_or(Length::ZERO),
                 uncertainty: sure.map(|sure| sure.of_step(count).variance().standard_uncertainty() / 1e6),
             });
-            for (from, weight) in from.iter_mut().zip(offsets(&alone.patterns(facing))) {
+            for (from, weight) in from.iter_mut().zip(offsets(&alone)) {
                 from.push((lying.readings.len() - 1, weight));
             }
         }
@@ -312,40 +321,52 @@ fn plain(ledger: &Ledger, rail: &Rail, joints: &[MeasuredJoint]) -> LyingRail {
 
 /// Puts what is known of a plane on the segments of a rail.
 fn shape(lying: &mut LyingRails, rail: &Rail, index: usize, plane: usize, known: &[Known], joints: &[MeasuredJoint]) {
-    // Where a segment without readings stands: by the steps of the joints before it.
-    let (mut stands, mut by) = (0.0, Vec::new());
-    for n in 0..rail.segments.len() {
-        let (from, to) = (rail.segments[n].from.to_f64(), rail.segments[n].to.to_f64());
-        let half = |joint: Option<usize>, sign: f64, of: &Known| {
-            let mut of = of.clone();
-            if let Some(joint) = joint {
-                of.value += sign * joints[joint].off[plane] / 2.0;
-                of.from.extend(joints[joint].from[plane].iter().map(|(reading, by)| (*reading, sign * by / 2.0)));
-            }
-            of
-        };
-        let joint_behind = rail.joints.iter().position(|joint| joint.before == n);
-        let joint_before = rail.joints.iter().position(|joint| joint.before + 1 == n);
-        if let (true, Some(joint)) = (known.is_empty(), joint_before) {
-            stands += joints[joint].off[plane];
-            by.extend(joints[joint].from[plane].iter().copied());
-        }
-        let mut points: Vec<Known> = Vec::new();
-        for of in known {
-            if of.at > from && of.at < to {
-                points.push(of.clone());
-            } else if of.at == from {
-                points.push(half(joint_before, 1.0, of));
-            } else if of.at == to {
-                points.push(half(joint_behind, -1.0, of));
-            }
-        }
+    let step = |joint: usize| Known {
+        at: rail.joints[joint].position.to_f64(),
+        value: joints[joint].off[plane],
+        from: joints[joint].from[plane].clone(),
+    };
+    let behind = |n: usize| rail.joints.iter().position(|joint| joint.before == n);
+    let before = |n: usize| rail.joints.iter().position(|joint| joint.before + 1 == n);
+    let count = rail.segments.len();
+    let read: Vec<Vec<Known>> = (0..count)
+        .map(|n| {
+            let (from, to) = (rail.segments[n].from.to_f64(), rail.segments[n].to.to_f64());
+            let on = known.iter().filter(|of| from <= of.at && of.at <= to).map(|of| {
+                let mut of = of.clone();
+                let half = match of.at {
+                    at if at == from => before(n).map(|joint| (joint, 0.5)),
+                    at if at == to => behind(n).map(|joint| (joint, -0.5)),
+                    _ => None,
+                };
+                if let Some((joint, by)) = half {
+                    of.add(&step(joint), by);
+                }
+                of
+            });
+            on.collect()
+        })
+        .collect();
+    // Where none was read, the first stands where it should.
+    let first = read.iter().position(|points| !points.is_empty()).unwrap_or(0);
+    for n in (first..count).chain((0..first).rev()) {
+        let mut points = read[n].clone();
         if points.is_empty() {
-            if known.is_empty() && stands == 0.0 && by.is_empty() {
+            let neighbour = if n < first {
+                behind(n).map(|joint| (n + 1, joint, -1.0))
+            } else {
+                before(n).map(|joint| (n - 1, joint, 1.0))
+            };
+            let Some((neighbour, joint, by)) = neighbour else { continue };
+            let step = step(joint);
+            let end = lying.rails[index].segments[neighbour].shapes[plane].as_ref().map(|of| Known::of(of, step.at));
+            if end.is_none() && step.value == 0.0 && step.from.is_empty() {
                 continue;
             }
+            let mut stands = end.unwrap_or(Known { at: step.at, value: 0.0, from: Vec::new() });
+            stands.add(&step, by);
             lying.read[index][plane] = false;
-            points.push(Known { at: from, value: stands, from: by.clone() });
+            points.push(stands);
         }
         let values: Vec<(f64, f64)> = points.iter().map(|of| (of.at, of.value)).collect();
         let shape = Spline::through(&values)

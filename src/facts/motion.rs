@@ -2,17 +2,29 @@
 
 use super::FactError;
 use super::carriage::{Loaded, block_type, loaded, spot_of};
-use super::lying::Counting;
+use super::lying::{Counting, MOST_JOINTS};
+use crate::calc::derivation::figures;
 use crate::calc::life::{Life, Reliability};
 use crate::calc::motion::cost::{TracedResult, by_reading, scatter};
 use crate::calc::motion::frame::{BodyPoint, LEFT, PITCH, ROLL, UP, YAW, error_names};
 use crate::calc::motion::run::{BlockJourney, Followed, Wander, WholeJourney, journey, wander};
+use crate::calc::motion::wear::WearingBlock;
 use crate::ledger::{Axis, Block, Ledger};
 use crate::quantity::{Amount, Length, Ratio, Travel};
 
 /// The name of the model in derivations and reports.
 pub(crate) const MODEL: &str =
     "our own model, in no standard: rigid carriage on spring blocks, on elastic rails as they were measured";
+
+/// A block that bears something.
+#[derive(Clone, Copy)]
+pub(crate) struct BearingBlock<'l> {
+    /// Its place among those that are described.
+    pub index: usize,
+    pub block: &'l Block,
+    pub wearing: &'l WearingBlock,
+    pub journey: &'l BlockJourney,
+}
 
 /// What the blocks of an axis bear.
 #[derive(Clone, Debug)]
@@ -53,11 +65,13 @@ pub(crate) fn rated(ledger: &Ledger, index: usize) -> Result<(), FactError> {
 }
 
 impl BorneLoads {
-    /// The blocks with what they bear, in the order they are described.
-    pub(crate) fn blocks<'l>(&self, axis: &'l Axis) -> Vec<(&'l Block, BlockJourney)> {
+    /// The blocks that bear something, in the order they are described.
+    pub(crate) fn blocks<'l>(&'l self, axis: &'l Axis) -> impl Iterator<Item = BearingBlock<'l>> + Clone {
         let described = axis.carriage.as_ref().map_or(&[][..], |carriage| &carriage.blocks);
-        let all = self.loaded.blocks.iter().zip(&self.whole.blocks);
-        all.filter_map(|(at, of)| Some((described.get(*at)?, *of))).collect()
+        let all = self.loaded.blocks.iter().zip(&self.loaded.wearing).zip(&self.whole.blocks);
+        all.filter_map(|((index, wearing), journey)| {
+            Some(BearingBlock { index: *index, block: described.get(*index)?, wearing, journey })
+        })
     }
 
     /// The first rail with a block that was not surveyed in a plane.
@@ -77,6 +91,9 @@ impl BorneLoads {
         if let Some(without) = self.loaded.without {
             return Some(without.into());
         }
+        if self.loaded.lying.too_many_joints {
+            return Some(format!("the rails have more than {MOST_JOINTS} joints, which are not reckoned with"));
+        }
         for (plane, word) in [(LEFT, "sideways"), (UP, "upright")] {
             if let Some(rail) = self.unread(axis, plane) {
                 let name = &*axis.rails[rail].name;
@@ -86,8 +103,7 @@ impl BorneLoads {
                 });
             }
         }
-        let lifts = self.blocks(axis).into_iter().find_map(|(block, of)| Some((block, of.lifts?)));
-        let (block, at) = lifts?;
+        let (block, at) = self.blocks(axis).find_map(|of| Some((of.block, of.journey.lifts?)))?;
         let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
         Some(format!(
             "the block on {rail} at {} bears more than its preload holds with the carriage at {} mm: rows lift, and the springs are no longer linear",
@@ -121,6 +137,14 @@ pub(crate) struct FollowedError {
     pub by: Vec<f64>,
 }
 
+/// The size of a motion error as it is told, rounded up.
+pub(crate) enum ToldError {
+    /// The zone about the least-squares line.
+    Zone(Length),
+    /// The greatest less the least angle, in µrad.
+    Angle(i64),
+}
+
 /// What a motion error is called.
 pub(crate) struct NamedError {
     /// `EYX`, or `tool-head-side`; plain words where the axis's letter is not one that ISO 841 knows.
@@ -134,6 +158,29 @@ impl FollowedError {
     /// It is an angle.
     pub(crate) fn is_turn(&self) -> bool {
         matches!(self.followed, Followed::Turn(_))
+    }
+
+    /// Its size over the stroke.
+    pub(crate) fn told(&self) -> ToldError {
+        match self.is_turn() {
+            true => ToldError::Angle(newtons(self.wander.zone * self.per_told())),
+            false => ToldError::Zone(zone(self.wander.zone)),
+        }
+    }
+
+    /// Its standard uncertainty in the same unit, to two figures.
+    pub(crate) fn told_uncertainty(&self) -> Option<String> {
+        self.uncertainty.map(|u| figures(u * self.per_told(), 2))
+    }
+
+    /// Whether it is at least twice that.
+    pub(crate) fn is_resolved(&self) -> Option<bool> {
+        self.uncertainty.map(|u| self.wander.zone >= 2.0 * u)
+    }
+
+    /// How many of the unit that is told make one that is reckoned in: rad or mm.
+    fn per_told(&self) -> f64 {
+        if self.is_turn() { 1e6 } else { 1.0 }
     }
 
     /// Its name by ISO 230-1 where the axis's letter is known.

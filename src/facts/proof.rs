@@ -259,21 +259,25 @@ pub(crate) fn short_travel_error(gauge: &Gauge) -> Option<(Length, &'static str)
     stated.or_else(standard).or(whole)
 }
 
+/// How much of the expanded uncertainty the guard band takes.
+fn share_of_band(rulebook: &Rulebook) -> Ratio {
+    rulebook.most::<Ratio>(LimitName::GuardBand).map_or(Ratio::ONE, |(share, _)| share.max(Ratio::ZERO))
+}
+
 /// The guard band in force for an uncertainty, in the same unit.
 pub(crate) fn band(rulebook: &Rulebook, uncertainty: Uncertainty) -> GuardBand {
-    let share = rulebook.most::<Ratio>(LimitName::GuardBand).map_or(1_000_000_000, |(share, _)| share.0.max(0));
+    let (share, one) = (i128::from(share_of_band(rulebook).0), i128::from(Ratio::ONE.0));
     // Rounded up: a guard band is never narrower than it should be.
-    let width = (i128::from(uncertainty.expanded()) * i128::from(share) + 999_999_999) / 1_000_000_000;
+    let width = (i128::from(uncertainty.expanded()) * share + one - 1) / one;
     GuardBand::stated(i64::try_from(width).unwrap_or(i64::MAX))
 }
 
 /// The guard band in force for an uncertainty in nm, and what it rests on in words.
 pub(crate) fn guard(rulebook: &Rulebook, uncertainty: Uncertainty) -> (GuardBand, String) {
     let expanded = uncertainty.expanded();
-    let share = rulebook.most::<Ratio>(LimitName::GuardBand).map_or(1_000_000_000, |(share, _)| share.0.max(0));
-    let basis = match share {
-        1_000_000_000 => format!("w = U = {}", micrometres(expanded)),
-        _ => format!("w = {} of U = {}", Ratio(share).number(), micrometres(expanded)),
+    let basis = match share_of_band(rulebook) {
+        Ratio::ONE => format!("w = U = {}", micrometres(expanded)),
+        share => format!("w = {} of U = {}", share.number(), micrometres(expanded)),
     };
     (band(rulebook, uncertainty), basis)
 }

@@ -97,6 +97,9 @@ pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, FactError> {
     let mut taken = Leaves::new();
     if shims::stock(ledger).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some())) {
         taken = shims::in_machine(ledger);
+        for (leaf, used) in &ledger.elsewhere.leaves {
+            *taken.entry(*leaf).or_default() += u32::try_from(*used).unwrap_or(u32::MAX);
+        }
         for (earlier, _, rail) in ledger.machine.rails() {
             if earlier < id && rail.follows.is_some() {
                 let plan = planned(ledger, earlier, &taken);

@@ -15,7 +15,8 @@ const MOST_NAMED: usize = 6;
 /// The stock as the shop describes it; nothing where it describes none.
 pub(crate) fn stock(ledger: &Ledger) -> Option<LeafStock> {
     let mut kinds: Vec<LeafKind> = Vec::new();
-    for leaf in &ledger.shop.shim_stock.as_ref()?.leaves {
+    // What is to be had no more is not planned with.
+    for leaf in ledger.shop.shim_stock.as_ref()?.leaves.iter().filter(|leaf| leaf.until.is_none()) {
         let count = leaf.count.map(|count| *count);
         match kinds.iter_mut().find(|kind| kind.thickness_nm == leaf.thickness.nm()) {
             Some(kind) => kind.count = kind.count.zip(count).map(|(a, b)| a.saturating_add(b)),

@@ -3,9 +3,8 @@
 use smallvec::SmallVec;
 
 use crate::calc::exact::Surd;
-use crate::calc::grooves::{FlankSide, GaugePlus, GrooveFacing, GrooveSteps, StylusDirection};
+use crate::calc::grooves::{FlankSide, GaugePlus, GrooveFacing, GrooveSteps, Patterns, StylusDirection};
 use crate::calc::step::MeanStep;
-use crate::finding::Place;
 use crate::ledger::{self, Body, Groove, GrooveReading, Inspect, Ledger, PlusDirection, RailId};
 use crate::quantity::Length;
 
@@ -56,8 +55,12 @@ pub(crate) fn joint_state(ledger: &Ledger, id: RailId, joint: usize) -> JointSta
 /// The mean step that a groove's readings give; nothing where the row could not be read.
 pub(crate) fn mean_step(reading: &Latest<&GrooveReading>) -> Option<MeanStep> {
     let (sum, count) = reading.what.steps();
-    let slanted = reading.inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Normal);
-    (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted })
+    (count > 0).then_some(MeanStep { sum_nm: sum.nm(), count, slanted: is_slanted(reading.inspect) })
+}
+
+/// Whether the stylus stood across the groove's flank.
+pub(crate) fn is_slanted(inspect: &Inspect) -> bool {
+    inspect.stylus.is_some_and(|stylus| *stylus != ledger::Stylus::Normal)
 }
 
 /// The step of a groove with its sign: plus where the far rail's groove stands proud. Where nothing says which way the
@@ -85,29 +88,40 @@ pub(crate) fn plus(ledger: &Ledger, inspect: &Inspect) -> Option<GaugePlus> {
 }
 
 /// All four steps of a joint, as one set.
-pub(crate) struct FourSteps {
+pub(crate) struct FourSteps<'l> {
     pub steps: GrooveSteps,
+    /// What was read of each groove.
+    pub readings: [Latest<'l, &'l GrooveReading>; 4],
     /// It is known which way the gauge counts, so that high and low, left and right can be told.
     pub signed: bool,
     /// The way the contact lines cross is stated; else outward is taken.
     pub contact: Option<GrooveFacing>,
-    pub places: [Place; 4],
+    plus: GaugePlus,
+    stylus: StylusDirection,
 }
 
-impl FourSteps {
+impl FourSteps<'_> {
     pub(crate) fn contact_or_outward(&self) -> GrooveFacing {
         self.contact.unwrap_or(GrooveFacing::Outward)
+    }
+
+    /// What a millimetre read of one groove alone does: all of it is linear.
+    pub(crate) fn of_a_millimetre(&self, groove: Groove) -> Option<Patterns> {
+        let mut one = [0; 4];
+        one[groove as usize] = 1_000_000;
+        let steps = GrooveSteps::new(one, self.plus, self.stylus).ok()?;
+        Some(steps.patterns(self.contact_or_outward()))
     }
 }
 
 /// The four steps of a joint; nothing unless all four are read with one stylus and one sense of the gauge.
-pub(crate) fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps> {
-    let state = joint_state(ledger, id, joint);
+pub(crate) fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<FourSteps<'_>> {
+    let [Some(ul), Some(ur), Some(ll), Some(lr)] = joint_state(ledger, id, joint).grooves else { return None };
+    let readings = [ul, ur, ll, lr];
     let mut differences = [0; 4];
-    let mut places = [Place::default(); 4];
     let mut how = None;
     for groove in Groove::ALL {
-        let reading = state.grooves[groove as usize]?;
+        let reading = readings[groove as usize];
         let mean = mean_step(&reading)?;
         let own = (plus(ledger, reading.inspect), reading.inspect.stylus.map_or(ledger::Stylus::Normal, |s| s.value));
         if *how.get_or_insert(own) != own {
@@ -115,21 +129,21 @@ pub(crate) fn four_steps(ledger: &Ledger, id: RailId, joint: usize) -> Option<Fo
         }
         // To the next nanometre: the cause of a step is told, nothing is judged by it.
         differences[groove as usize] = mean.sum_nm / i64::try_from(mean.count).ok()?;
-        places[groove as usize] = reading.what.place;
     }
-    let (plus, stylus) = how?;
+    let (stated, stylus) = how?;
+    let plus = stated.unwrap_or(GaugePlus::Outward);
     let stylus = match stylus {
         ledger::Stylus::Normal => StylusDirection::Square,
         ledger::Stylus::Horizontal => StylusDirection::Horizontal,
         ledger::Stylus::Vertical => StylusDirection::Vertical,
     };
-    let steps = GrooveSteps::new(differences, plus.unwrap_or(GaugePlus::Outward), stylus).ok()?;
+    let steps = GrooveSteps::new(differences, plus, stylus).ok()?;
     let profile = ledger.machine.rail(id).profile.as_ref().and_then(|name| ledger.shop.profile(name));
     let contact = profile.and_then(|profile| profile.contact).map(|contact| match *contact {
         ledger::Contact::Outward => GrooveFacing::Outward,
         ledger::Contact::Inward => GrooveFacing::Inward,
     });
-    Some(FourSteps { steps, signed: plus.is_some(), contact, places })
+    Some(FourSteps { steps, readings, signed: stated.is_some(), contact, plus, stylus })
 }
 
 /// The side of a rail's datum face.

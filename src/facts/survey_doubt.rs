@@ -76,6 +76,12 @@ fn certainty(ledger: &Ledger, survey: &Survey) -> Option<GaugeCertainty> {
     GaugeCertainty::new(ledger, gauge(ledger, survey)?, kind(survey).into())
 }
 
+/// How sure one station by itself is; nothing where its gauge's graduation or error is not known.
+pub(crate) fn of_one_station(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey) -> Option<Uncertainty> {
+    let sure = certainty(ledger, survey)?;
+    Some(Uncertainty::known(sure.off().and(of_closure(ledger, rulebook, survey))).and_alike(sure.of_mean(1)))
+}
+
 /// What is known of a survey's readings, however little.
 #[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Doubt<'l> {

@@ -32,8 +32,8 @@ pub(crate) fn propose(ledger: &Ledger, limits: &Rulebook, fastener: &Fastener) -
     let share = limits.most::<Ratio>(LimitName::ProofLoadShare).map_or(usual, |(share, _)| share);
     let allowed = bolt::allowed(&bolt, friction, share.to_f64());
     let (error, of_wrench) = deviation(ledger, allowed);
-    const ONE: i128 = 1_000_000_000;
-    let with_wrench = ONE * allowed.0 / (ONE + i128::from(error.0));
+    let one = i128::from(Ratio::ONE.0);
+    let with_wrench = one * allowed.0 / (one + i128::from(error.0));
     let by_maker = fastener.most_torque.map(|most| most.value).filter(|most| most.0 < with_wrench);
     let (least, most) = window(by_maker.map_or(with_wrench, |most| most.0))
         .ok_or("the bolt stands so little torque that no wrench could keep a window")?;

@@ -37,10 +37,24 @@ pub trait FindingsFormat: Sync {
     /// One ledger or shop file, in as many pieces as stand beside each other there.
     fn ledger(&self, judged: &Judged, look: &OutputOptions) -> io::Result<Vec<Vec<u8>>>;
 
+    /// The kind of a piece, where only so many of a kind are written; nothing where all are.
+    fn kind_of_piece(&self, _piece: &[u8]) -> Option<CappedKind> {
+        None
+    }
+
     /// All after the last ledger.
     fn end(&self, _out: &mut dyn Write, _sum: &OutputTotals) -> io::Result<()> {
         Ok(())
     }
+}
+
+/// A kind of piece of which only the first are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct CappedKind {
+    /// Which it is, counted from nought.
+    pub kind: usize,
+    /// How many of it are written.
+    pub most: usize,
 }
 
 /// How findings are to look.
@@ -50,6 +64,8 @@ pub struct OutputOptions {
     pub style: Style,
     /// Ledgers without findings are not shown.
     pub is_quiet: bool,
+    /// Every finding is shown in full, for people; formats for programs always do.
+    pub is_all: bool,
     /// Where paths start.
     pub root: Root,
     /// A line about what is not shown or does not count, for people.
@@ -69,6 +85,8 @@ pub struct OutputTotals {
     pub is_quiet: bool,
     /// Whether a sum over all ledgers says anything.
     pub is_wanted: bool,
+    /// Pieces that were not written, since there were too many of their kind. The writer knows.
+    pub pieces_left_out: usize,
 }
 
 /// The separator of a JSON array with an entry a line.
@@ -82,18 +100,25 @@ pub struct FindingsWriter<W> {
     format: &'static dyn FindingsFormat,
     /// Pieces written so far.
     pieces: usize,
+    /// The same by kind.
+    of_kind: Vec<usize>,
+    left_out: usize,
 }
 
 impl<W: Write> FindingsWriter<W> {
     /// Begins.
     pub fn new(mut out: W, format: &'static dyn FindingsFormat) -> io::Result<Self> {
         format.begin(&mut out)?;
-        Ok(FindingsWriter { out, format, pieces: 0 })
+        Ok(FindingsWriter { out, format, pieces: 0, of_kind: Vec::new(), left_out: 0 })
     }
 
     /// The pieces of one ledger.
     pub fn ledger(&mut self, pieces: &[Vec<u8>]) -> io::Result<()> {
         for piece in pieces {
+            if !self.has_room(piece) {
+                self.left_out += 1;
+                continue;
+            }
             self.out.write_all(self.format.separator(self.pieces == 0).as_bytes())?;
             self.pieces += 1;
             self.out.write_all(piece)?;
@@ -101,9 +126,20 @@ impl<W: Write> FindingsWriter<W> {
         Ok(())
     }
 
+    /// Counts a piece of its kind, where kinds are counted.
+    fn has_room(&mut self, piece: &[u8]) -> bool {
+        let Some(CappedKind { kind, most }) = self.format.kind_of_piece(piece) else { return true };
+        if self.of_kind.len() <= kind {
+            self.of_kind.resize(kind + 1, 0);
+        }
+        self.of_kind[kind] += 1;
+        self.of_kind[kind] <= most
+    }
+
     /// Ends, with what belongs behind all ledgers.
     pub fn finish(mut self, sum: &OutputTotals) -> io::Result<()> {
-        self.format.end(&mut self.out, sum)?;
+        let sum = OutputTotals { pieces_left_out: self.left_out, ..*sum };
+        self.format.end(&mut self.out, &sum)?;
         self.out.flush()
     }
 }

@@ -5,46 +5,67 @@
 //! so `-0.02` stays a number. The same within a cell after a semicolon, where many countries' spreadsheets part cells.
 //! Control characters are written out, so that a row is one line. JSON has no formulas, and its strings stay as they are.
 
+use std::borrow::Cow;
 use std::io::{self, Write};
 
-use schemars::JsonSchema;
-use serde::Serialize;
-
 use super::clean;
-use crate::views::readings::Reading;
+use crate::views::readings::{ExactNumber, Reading};
 
 /// One row in the order of [`Reading::COLUMNS`].
-fn cells(reading: &Reading) -> [String; 18] {
-    let text = |text: &str| text.to_owned();
+fn cells(reading: &Reading) -> [Cow<'_, str>; Reading::COLUMNS.len()] {
+    fn number(number: &Option<ExactNumber>) -> Cow<'_, str> {
+        number.as_ref().map_or("", |number| number.0.as_str()).into()
+    }
     [
-        text(&reading.ledger),
-        text(&reading.machine),
-        text(&reading.address),
-        text(reading.record),
-        text(reading.stage),
-        text(&reading.what),
-        text(&reading.written),
-        reading.value.clone().unwrap_or_default(),
-        text(reading.unit),
-        text(&reading.instrument),
-        text(&reading.by),
-        text(&reading.date),
-        text(reading.verdict.word()),
-        text(&reading.limit),
-        text(&reading.limit_source),
-        reading.rules.join(" "),
-        text(&reading.file),
-        reading.line.to_string(),
+        reading.id.as_str().into(),
+        reading.ledger.as_str().into(),
+        reading.machine.as_str().into(),
+        reading.axis.as_str().into(),
+        reading.rail.as_str().into(),
+        reading.joint.as_str().into(),
+        reading.support.as_str().into(),
+        number(&reading.position_mm),
+        reading.address.as_str().into(),
+        reading.record.into(),
+        reading.stage.into(),
+        reading.quantity.as_str().into(),
+        reading.interface.into(),
+        reading.bolt.map_or_else(String::new, |bolt| bolt.to_string()).into(),
+        reading.groove.into(),
+        reading.side.into(),
+        reading.repeat.to_string().into(),
+        reading.written.as_str().into(),
+        number(&reading.value),
+        reading.unit.into(),
+        number(&reading.least),
+        number(&reading.most),
+        number(&reading.uncertainty),
+        reading.limit_text.as_str().into(),
+        reading.limit_source.as_str().into(),
+        reading.day.as_str().into(),
+        reading.time.as_str().into(),
+        reading.by.as_str().into(),
+        reading.instrument.as_str().into(),
+        reading.calibration.as_str().into(),
+        reading.serial.as_str().into(),
+        reading.lot.as_str().into(),
+        reading.verdict.word().into(),
+        if reading.in_force { "true" } else { "false" }.into(),
+        reading.rules.join(" ").into(),
+        reading.file.as_str().into(),
+        reading.line.to_string().into(),
     ]
 }
 
 /// A cell that no spreadsheet takes for a formula.
-pub(crate) fn defused(cell: &str) -> String {
-    if is_plain_number(cell) {
-        return cell.to_owned();
+pub(crate) fn defused(cell: &str) -> Cow<'_, str> {
+    // Most cells are words, names and numbers: what could be a formula, or part cells, has one of these.
+    let is_plain = |byte: u8| byte.is_ascii_alphanumeric() || b"._ |:/,()".contains(&byte);
+    if is_plain_number(cell) || cell.bytes().all(is_plain) {
+        return cell.into();
     }
     let parts: Vec<String> = clean(cell).split(';').map(apart).collect();
-    parts.join(";")
+    parts.join(";").into()
 }
 
 /// A text that may come to stand in a cell of its own.
@@ -68,14 +89,22 @@ pub struct Delimited<W: Write>(csv::Writer<W>);
 impl<W: Write> Delimited<W> {
     /// Begins with the row of names.
     pub fn new(out: W) -> io::Result<Self> {
-        let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out);
-        writer.write_record(Reading::COLUMNS)?;
-        Ok(Delimited(writer))
+        let mut table = Delimited::more(out);
+        table.0.write_record(Reading::COLUMNS)?;
+        Ok(table)
+    }
+
+    /// Rows that belong below others.
+    pub fn more(out: W) -> Self {
+        Delimited(csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out))
     }
 
     /// Writes one row.
     pub fn row(&mut self, reading: &Reading) -> io::Result<()> {
-        self.0.write_record(cells(reading).iter().map(|cell| defused(cell)))?;
+        for cell in &cells(reading) {
+            self.0.write_field(defused(cell).as_bytes())?;
+        }
+        self.0.write_record(None::<&[u8]>)?;
         Ok(())
     }
 
@@ -85,61 +114,8 @@ impl<W: Write> Delimited<W> {
     }
 }
 
-/// The shape of a line, counted up when it changes.
-pub(crate) const FORMAT: &str = "wayledger-reading-1";
-
-/// A reading as a line of JSON.
-#[derive(Serialize, JsonSchema)]
-pub(crate) struct ReadingJson<'r> {
-    #[schemars(extend("const" = FORMAT))]
-    format: &'static str,
-    ledger: &'r str,
-    machine: &'r str,
-    address: &'r str,
-    record: &'r str,
-    stage: &'r str,
-    what: &'r str,
-    written: &'r str,
-    /// Exactly as a number, in `unit`.
-    #[schemars(with = "Option<f64>")]
-    value: Option<Box<serde_json::value::RawValue>>,
-    unit: &'r str,
-    instrument: &'r str,
-    by: &'r str,
-    date: &'r str,
-    verdict: &'r str,
-    #[serde(rename = "limit_text")]
-    limit: &'r str,
-    limit_source: &'r str,
-    rules: &'r [&'static str],
-    file: &'r str,
-    line: u32,
-}
-
-/// One reading as one line of JSON, its value exactly as a number.
+/// One reading as one line of JSON, its numbers exact.
 pub fn json_line(out: &mut impl Write, reading: &Reading) -> io::Result<()> {
-    let number = |text: &String| serde_json::value::RawValue::from_string(text.clone());
-    let row = ReadingJson {
-        format: FORMAT,
-        ledger: &reading.ledger,
-        machine: &reading.machine,
-        address: &reading.address,
-        record: reading.record,
-        stage: reading.stage,
-        what: &reading.what,
-        written: &reading.written,
-        value: reading.value.as_ref().map(number).transpose()?,
-        unit: reading.unit,
-        instrument: &reading.instrument,
-        by: &reading.by,
-        date: &reading.date,
-        verdict: reading.verdict.word(),
-        limit: &reading.limit,
-        limit_source: &reading.limit_source,
-        rules: &reading.rules,
-        file: &reading.file,
-        line: reading.line,
-    };
-    super::json::write(&mut *out, &row)?;
+    super::json::write(&mut *out, reading)?;
     out.write_all(b"\n")
 }

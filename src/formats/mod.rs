@@ -1,6 +1,7 @@
 //! Findings on paper: the terminal, JSON, and the other formats people and review pages read. Nothing here judges.
 
 mod clean;
+pub(crate) mod columns;
 pub(crate) mod comparison;
 mod counts;
 pub(crate) mod findings;
@@ -25,6 +26,7 @@ pub(crate) mod terminal;
 #[cfg(test)]
 mod tests;
 pub(crate) mod trace;
+pub(crate) mod trial;
 
 pub use clean::clean;
 pub(crate) use clean::same_length;

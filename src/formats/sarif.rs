@@ -10,11 +10,13 @@ use super::json::piece;
 use super::{Root, clean, fingerprints};
 use crate::finding::{BaselineState, Finding, Fix, Grade, Label, Locator, Place, SourceId, sentence};
 use crate::judging::lint::Judged;
-use crate::rules::{self, Rule};
+use crate::rules::{self, Rule, pages};
 use crate::text::Edit;
 
 /// Where the standard keeps its schema.
 const SCHEMA: &str = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
+/// What the program is. It has no page on a server; what it says of itself comes with it.
+const HOME: &str = "wayledger:README.md";
 /// The name for the top of the repository, from which every path starts.
 const TOP: &str = "%SRCROOT%";
 
@@ -53,6 +55,7 @@ pub(crate) fn head(out: &mut dyn Write) -> io::Result<()> {
     let driver = Driver {
         name: "wayledger",
         semantic_version: env!("CARGO_PKG_VERSION"),
+        information_uri: HOME,
         rules: rules::all().map(descriptor).collect(),
     };
     let schema = serde_json::to_string(SCHEMA)?;
@@ -84,6 +87,7 @@ struct Tool {
 struct Driver {
     name: &'static str,
     semantic_version: &'static str,
+    information_uri: &'static str,
     rules: Vec<Descriptor>,
 }
 
@@ -91,9 +95,21 @@ struct Driver {
 #[serde(rename_all = "camelCase")]
 struct Descriptor {
     id: &'static str,
+    /// The same for people (§3.49.7), where it is another word than the id.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    name: Option<String>,
     short_description: Message,
     full_description: Message,
+    help_uri: String,
+    /// The page of the rule, for review pages that show it beside a finding (§3.49.13).
+    help: Help,
     default_configuration: Configuration,
+}
+
+#[derive(Serialize)]
+struct Help {
+    text: String,
+    markdown: String,
 }
 
 #[derive(Serialize)]
@@ -229,10 +245,22 @@ struct Properties {
 fn descriptor(rule: &'static Rule) -> Descriptor {
     Descriptor {
         id: rule.name.as_str(),
+        name: rule.name.as_str().contains('-').then(|| in_capitals(rule.name.as_str())),
         short_description: message(rule.what),
         full_description: message(&format!("{} {} Source: {}", rule.what, rule.why, rule.source)),
+        help_uri: format!("wayledger-rule:{}", rule.name),
+        help: Help {
+            text: message(&pages::page(rule)).text,
+            markdown: format!("{}\n\n{}\n\nSource: {}\n", rule.what, rule.why, rule.source),
+        },
         default_configuration: Configuration { level: level(rule.grade) },
     }
+}
+
+/// `joint-step` as `JointStep`.
+fn in_capitals(name: &str) -> String {
+    let capital = |word: &str| word[..1].to_uppercase() + &word[1..];
+    name.split('-').filter(|word| !word.is_empty()).map(capital).collect()
 }
 
 /// What is not decided says so (§3.27.9); all else is a failed check, which needs no word.

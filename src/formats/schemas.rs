@@ -5,12 +5,12 @@ use schemars::generate::SchemaSettings;
 use schemars::transform::{RecursiveTransform, Transform};
 use schemars::{JsonSchema, Schema};
 
-use super::flat::{self, ReadingJson};
 use super::json::{self, FindingsJson};
 use super::layout::json as layout;
 use super::trace::{self, TraceJson};
 use crate::views::compare::{self, Comparison};
-use crate::views::report::{self, Fleet, Report};
+use crate::views::readings;
+use crate::views::report::{self, Fleet, LimitTrial, Report};
 
 /// A shape: the name that stands in its field `format`, and its schema.
 pub struct JsonFormat {
@@ -36,18 +36,19 @@ impl JsonFormat {
 }
 
 /// Every shape.
-pub const JSON_FORMATS: [JsonFormat; 7] = [
+pub const JSON_FORMATS: [JsonFormat; 8] = [
     JsonFormat { format: json::FORMAT, made: closed_schema::<FindingsJson> },
     JsonFormat { format: report::FORMAT, made: closed_schema::<Report> },
     JsonFormat { format: report::FLEET_FORMAT, made: closed_schema::<Fleet> },
+    JsonFormat { format: report::TRIAL_FORMAT, made: closed_schema::<LimitTrial> },
     JsonFormat { format: trace::FORMAT, made: closed_schema::<TraceJson> },
     JsonFormat { format: layout::FORMAT, made: closed_schema::<layout::LayoutJson> },
     JsonFormat { format: compare::FORMAT, made: closed_schema::<Comparison> },
-    JsonFormat { format: flat::FORMAT, made: closed_schema::<ReadingJson> },
+    JsonFormat { format: readings::FORMAT, made: closed_schema::<readings::Reading> },
 ];
 
 /// The schema of what a type writes: every field there is, and no other.
-fn closed_schema<T: JsonSchema>() -> Schema {
+pub(super) fn closed_schema<T: JsonSchema>() -> Schema {
     let mut schema = SchemaSettings::draft2020_12().for_serialize().into_generator().into_root_schema_for::<T>();
     RecursiveTransform(closed).transform(&mut schema);
     schema

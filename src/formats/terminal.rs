@@ -14,6 +14,7 @@ use super::style::Style;
 use super::{Counts, clean, same_length};
 use crate::finding::{Finding, Grade, Label, Locator, SourceId};
 use crate::judging::lint::Judged;
+use crate::views::folded::{Beneath, Fold, Tie, folded, heaviest};
 
 /// The format.
 pub(crate) struct Terminal;
@@ -37,7 +38,7 @@ impl FindingsFormat for Terminal {
 
     fn ledger(&self, judged: &Judged, look: &OutputOptions) -> io::Result<Vec<Vec<u8>>> {
         let silent = judged.is_shop || look.is_quiet;
-        let drawn = (!(silent && judged.findings.is_empty())).then(|| ledger(judged, look.style));
+        let drawn = (!(silent && judged.findings.is_empty())).then(|| ledger(judged, look.style, look.is_all));
         let told = look.told.as_ref().map(|told| format!("{told}\n"));
         Ok(drawn.into_iter().chain(told).map(String::into_bytes).collect())
     }
@@ -54,8 +55,11 @@ impl FindingsFormat for Terminal {
 /// A line longer than this is shown as a window about the place.
 const LONGEST_LINE: usize = 160;
 
-/// One ledger: its findings, then its summary line.
-pub(crate) fn ledger(judged: &Judged, style: Style) -> String {
+/// So many findings of a ledger are shown in full before a line says how many more there are.
+const MOST_IN_FULL: usize = 10;
+
+/// One ledger: its findings, what follows from one folded beneath it unless all are wanted, then its summary line.
+pub(crate) fn ledger(judged: &Judged, style: Style, is_all: bool) -> String {
     let mut out = String::new();
     let files = Files::new(judged);
     let theme = if style.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
@@ -64,20 +68,125 @@ pub(crate) fn ledger(judged: &Judged, style: Style) -> String {
         .with_links(false)
         .with_context_lines(1)
         .without_cause_chain();
-    for finding in judged.findings.iter().filter(|finding| finding.grade != Grade::NotJudged) {
+    let told = judged.findings.iter().filter(|finding| finding.grade != Grade::NotJudged);
+    let in_full = |out: &mut String, finding: &Finding| {
         let shown = FindingDiagnostic::new(finding, &files);
-        draw(&mut out, &handler, &shown);
+        draw(out, &handler, &shown);
         for there in &shown.elsewhere {
-            draw(&mut out, &handler, there);
+            draw(out, &handler, there);
         }
         for line in foot(finding) {
-            wrap(&mut out, &line, style.width);
+            wrap(out, &line, style.width);
         }
-        out.push('\n');
+    };
+    if is_all {
+        told.for_each(|finding| {
+            in_full(&mut out, finding);
+            out.push('\n');
+        });
+    } else {
+        let folds = folded(&judged.ledger, told);
+        let (shown, rest) = folds.split_at(folds.len().min(MOST_IN_FULL));
+        let (full, lines) = shown.split_at(heaviest(shown));
+        for fold in full {
+            in_full(&mut out, fold.first);
+            fold.beneath
+                .iter()
+                .for_each(|beneath| wrap(&mut out, &folded_line(fold.first, beneath, &files), style.width));
+            out.push('\n');
+        }
+        for fold in lines {
+            wrap(&mut out, &one_line(fold.first, &files), style.width);
+            fold.beneath
+                .iter()
+                .for_each(|beneath| wrap(&mut out, &folded_line(fold.first, beneath, &files), style.width));
+        }
+        let rest: Vec<&Finding> = rest.iter().flat_map(Fold::findings).collect();
+        if !rest.is_empty() {
+            wrap(&mut out, &format!("and {} more findings: {}", rest.len(), counted_by_rule(&rest)), style.width);
+        }
+        if !rest.is_empty() || !lines.is_empty() || full.iter().any(|fold| !fold.beneath.is_empty()) {
+            wrap(&mut out, "`--all` shows every finding in full", style.width);
+            out.push('\n');
+        }
     }
     not_judged(&mut out, &judged.findings, style.width);
     out.push_str(&summary(judged));
     out
+}
+
+/// A finding in a line: `outstanding: snug-window X.left: … (saw/machine.kdl:4)`.
+fn one_line(finding: &Finding, files: &Files) -> String {
+    let at = files.locator.locate(finding.at.place);
+    format!("{}: {} ({}:{})", head(finding), clean(&finding.message), clean(at.file), at.line)
+}
+
+/// So many characters of a cause are shown.
+const LONGEST_CAUSE: usize = 70;
+
+/// What lies beneath a finding: `and 83 more follow from this: 80 joint-support (X.left.J2, X.left.J3, …), …`.
+fn folded_line(first: &Finding, beneath: &Beneath, files: &Files) -> String {
+    let count = beneath.findings.len();
+    let one = count == 1;
+    let head = match beneath.tie {
+        Tie::Follows if one => "and 1 more follows from this".to_string(),
+        Tie::Follows => format!("and {count} more follow from this"),
+        Tie::Cause(place) => {
+            let at = files.locator.locate(place);
+            let text = files.text(place.source).get(place.span.range()).unwrap_or("");
+            let text = match text.char_indices().nth(LONGEST_CAUSE) {
+                Some((end, _)) => format!("{}…", &text[..end]),
+                None => text.to_owned(),
+            };
+            let hang = if one { "hangs" } else { "hang" };
+            format!("and {count} more {hang} on the same `{}` ({}:{})", clean(&text), clean(at.file), at.line)
+        }
+        Tie::Record => format!("and {count} more in the same record"),
+        Tie::Rule if beneath.findings.iter().all(|finding| finding.rule == first.rule) => {
+            let named = addresses(beneath.findings.iter().map(|finding| finding.address.as_str()));
+            let named = if named.is_empty() { named } else { format!(": {named}") };
+            return format!("and {count} more of this rule{named}");
+        }
+        Tie::Rule => format!("and {count} more of this rule and of what follows from them"),
+    };
+    format!("{head}: {}", counted_by_rule(&beneath.findings))
+}
+
+/// So many addresses of a rule are named.
+const MOST_NAMED: usize = 3;
+
+/// The first of some addresses, each once.
+fn addresses<'a>(all: impl Iterator<Item = &'a str>) -> String {
+    let mut named: Vec<&str> = Vec::new();
+    for address in all.filter(|address| !address.is_empty()) {
+        if !named.contains(&address) {
+            named.push(address);
+        }
+        if named.len() > MOST_NAMED {
+            named[MOST_NAMED] = "…";
+            break;
+        }
+    }
+    clean(&named.join(", ")).into_owned()
+}
+
+/// Findings counted by their rule, each with its first addresses.
+fn counted_by_rule(findings: &[&Finding]) -> String {
+    let mut rules: Vec<(&str, Vec<&str>)> = Vec::new();
+    for finding in findings {
+        let rule = finding.rule.as_str();
+        match rules.iter_mut().find(|(name, _)| *name == rule) {
+            Some((_, addresses)) => addresses.push(&finding.address),
+            None => rules.push((rule, vec![&finding.address])),
+        }
+    }
+    rules.sort_by_key(|(_, addresses)| std::cmp::Reverse(addresses.len()));
+    let told = rules.iter().map(|(rule, all)| {
+        let count = all.len();
+        let named = addresses(all.iter().copied());
+        if named.is_empty() { format!("{count} {rule}") } else { format!("{count} {rule} ({named})") }
+    });
+    told.collect::<Vec<String>>().join(", ")
 }
 
 /// What nobody can tell, a line for all rules of an axis that lack the same, or to which somebody says that they do not
@@ -248,11 +357,7 @@ impl<'f, 'j> FindingDiagnostic<'f, 'j> {
             }
         }
         FindingDiagnostic {
-            code: format!("{}: {} {}", finding.grade.name(), finding.rule, clean(&finding.address))
-                .trim_end()
-                .to_string()
-                + if finding.held.is_some() { " (held)" } else { "" }
-                + if finding.stands { " (standing)" } else { "" },
+            code: head(finding),
             title: clean(&finding.message).into_owned(),
             severity: match (finding.grade, &finding.conceded) {
                 (Grade::Nonconformity, None) if finding.stands => Severity::Warning,
@@ -265,6 +370,13 @@ impl<'f, 'j> FindingDiagnostic<'f, 'j> {
             elsewhere,
         }
     }
+}
+
+/// Its weight, rule and address, and what is known of it.
+fn head(finding: &Finding) -> String {
+    format!("{}: {} {}", finding.grade.name(), finding.rule, clean(&finding.address)).trim_end().to_string()
+        + if finding.held.is_some() { " (held)" } else { "" }
+        + if finding.stands { " (standing)" } else { "" }
 }
 
 /// The lines under the picture: limit, next step, concession.

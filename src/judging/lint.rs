@@ -7,9 +7,10 @@ use sha2::{Digest, Sha256};
 
 use super::in_turn::in_turn;
 use super::together::{Share, Together};
-use crate::finding::{Cure, Finding, SourceId, Sources, names};
+use crate::finding::{Cure, Finding, RuleName, SourceId, Sources, names};
 use crate::language::schema;
 use crate::ledger::{Attached, Body, Ledger, TextFile};
+use crate::rules::keeping::limit_loosened;
 use crate::rules::{Case, Coverage, judge, settle, with_causes, with_remarks};
 use crate::text;
 use crate::world::ledgers::FoundLedger;
@@ -142,16 +143,22 @@ pub(crate) fn findings_of(ledger: &Ledger, day: impl Into<Day>) -> (Vec<Finding>
 
 /// Reads a shop file and judges it on its own.
 pub(crate) fn shop(world: &dyn World, path: &Path) -> Judged {
-    judge_shop(&read_file(world, path))
+    judge_shop(&read_file(world, path), &[])
 }
 
-/// Judges a shop file on its own: its text alone.
-pub(crate) fn judge_shop(file: &TextFile) -> Judged {
+/// Judges a shop file on its own: its text, and what it says otherwise than those above it, nearest first.
+pub(crate) fn judge_shop(file: &TextFile, above: &[&TextFile]) -> Judged {
     let mut sources = Sources::default();
     let id: SourceId = sources.add(file.source.clone());
-    let mut findings = file.findings(id, file.shared_kind());
-    findings.extend(Ledger::entries_at_fault(file, id, &findings));
-    findings.iter_mut().for_each(|finding| finding.cure = Some(Cure::Writing));
+    let above: Vec<(SourceId, &TextFile)> = above.iter().map(|it| (sources.add(it.source.clone()), *it)).collect();
+    let mut findings = file.findings(id);
+    findings.extend(Ledger::entries_at_fault(file, id, &above, &findings));
+    for finding in &mut findings {
+        finding.cure = Some(Cure::Writing);
+        if finding.rule == RuleName::NONE {
+            finding.rule = limit_loosened::RULE.name;
+        }
+    }
     sort(&mut findings);
     Judged {
         path: file.source.path.clone(),
@@ -224,8 +231,11 @@ fn lint_beside<T: Send>(
             .iter()
             .map(|found| (found, found.shops.iter().rev().filter(|path| told.insert(path)).collect()))
             .collect();
-        let finish = |ledger: Ledger, unread: UnreadFiles, first: &[&Path]| {
-            let first: Vec<T> = first.iter().map(|path| make(judge_shop(&shops[*path]))).collect();
+        let finish = |found: &FoundLedger, ledger: Ledger, unread: UnreadFiles, first: &[&Path]| {
+            let above = |path: &Path| -> Vec<&TextFile> {
+                found.shops.iter().skip_while(|it| *it != path).skip(1).map(|path| &shops[path]).collect()
+            };
+            let first: Vec<T> = first.iter().map(|path| make(judge_shop(&shops[*path], &above(path)))).collect();
             let mut judged = judge_ledger(ledger, day);
             judged.unread.extend(unread.files);
             judged.failed = unread.failed;
@@ -240,7 +250,7 @@ fn lint_beside<T: Send>(
         let Some(together) = &mut together else {
             let whole = |(found, first): (&FoundLedger, Vec<&Path>)| {
                 let (ledger, unread) = read(world, found, &shops);
-                finish(ledger, unread, &first)
+                finish(found, ledger, unread, &first)
             };
             hand_on(tasks.into_par_iter().map(whole).collect());
             continue;
@@ -257,7 +267,7 @@ fn lint_beside<T: Send>(
             |together, (found, _, ledger, _, share)| {
                 ledger.elsewhere = together.take(&found.folder, std::mem::take(share));
             },
-            |(_, first, ledger, unread, _)| finish(ledger, unread, &first),
+            |(found, first, ledger, unread, _)| finish(found, ledger, unread, &first),
         ));
     }
 }

@@ -2,26 +2,66 @@
 
 use super::lint;
 use super::together::{Share, Together};
-use crate::ledger::{Elsewhere, Ledger};
+use crate::ledger::Elsewhere;
 use crate::world::ledgers::{FoundLedger, find_ledgers};
-use crate::world::{Day, Disk, Path, World as _};
+use crate::world::{Day, Disk, Path, ReadError, World as _};
 
-/// What is known of the ledgers of the same shop that come before one in the order of their folders; nothing where it lies
-/// below no shop file.
-pub(crate) fn elsewhere(disk: &Disk, found: &FoundLedger, ledger: &Ledger, day: Day) -> Elsewhere {
-    let Some(shop) = found.shops.last() else { return Elsewhere::default() };
+/// Why nobody can tell what other ledgers of the shop have.
+#[derive(Debug, thiserror::Error)]
+#[error("{path}: {why}")]
+pub(crate) struct NeighbourError {
+    /// Seen from the shop's folder.
+    pub path: Path,
+    pub why: String,
+}
+
+/// Which of the other ledgers of a shop are looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Others {
+    /// Those that come before it in the order of their folders, as the lint holds it against them.
+    Before,
+    /// All: who plans takes from what all of them leave.
+    All,
+}
+
+/// What is known of other ledgers of the same shop; nothing where the ledger lies below no shop file.
+pub(crate) fn elsewhere(
+    disk: &Disk,
+    found: &FoundLedger,
+    day: Day,
+    which: Others,
+) -> Result<Elsewhere, NeighbourError> {
+    let Some(shop) = found.shops.last() else { return Ok(Elsewhere::default()) };
+    let unread = |path: &Path| {
+        let path = path.clone();
+        move |why: ReadError| NeighbourError { path, why: why.to_string() }
+    };
     // Looked at from the shop's folder, so that the order is the same wherever somebody stands.
-    let shop = disk.parent(shop).and_then(|folder| Disk::at(disk.real(&folder)).ok());
-    let Some((shop, own)) = shop.zip(disk.identity(&found.folder).ok()) else { return Elsewhere::default() };
-    let Ok(all) = find_ledgers(&shop, &Path::default()) else { return Elsewhere::default() };
+    let folder = disk.parent(shop).unwrap_or_default();
+    let shop = Disk::at(disk.real(&folder)).map_err(unread(&folder))?;
+    let own = disk.identity(&found.folder).map_err(unread(&found.folder))?;
+    let all = find_ledgers(&shop, &Path::default())
+        .map_err(|why| NeighbourError { path: folder.clone(), why: why.to_string() })?;
     let shops = lint::read_shops(&shop, &all.found);
     let mut together = Together::default();
-    for other in &all.found {
-        if shop.identity(&other.folder).is_ok_and(|other| other == own) {
-            return together.take(&other.folder, Share::new(other, ledger, day));
+    let share = |of: &FoundLedger| {
+        let (ledger, not_read) = lint::read(&shop, of, &shops);
+        match not_read.files.into_iter().next().filter(|_| not_read.failed) {
+            Some((path, why)) => Err(NeighbourError { path, why }),
+            None => Ok(Share::new(of, &ledger, day)),
         }
-        let share = Share::new(other, &lint::read(&shop, other, &shops).0, day);
-        together.take(&other.folder, share);
+    };
+    // One in a folder that is passed over has no place in that order.
+    let mut at = None;
+    for other in &all.found {
+        if shop.identity(&other.folder).map_err(unread(&other.folder))? != own {
+            together.take(&other.folder, share(other)?);
+            continue;
+        }
+        at = Some(other);
+        if which == Others::Before {
+            break;
+        }
     }
-    Elsewhere::default()
+    at.map_or_else(|| Ok(Elsewhere::default()), |own| Ok(together.take(&own.folder, share(own)?)))
 }

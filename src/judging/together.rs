@@ -66,8 +66,9 @@ impl Share {
                 .collect(),
             bars: bars_used(&case)
                 .into_iter()
-                .map(|(name, length, place, used)| {
-                    ((ledger.sources.get(place.source).path.clone(), name, length), used)
+                .map(|of| {
+                    let file = ledger.sources.get(of.place.source).path.clone();
+                    ((file, of.profile, of.length), of.used + of.scrapped)
                 })
                 .collect(),
         }

@@ -77,7 +77,11 @@ impl Rail {
     /// The joint, support or segment of that name, on the rail of that place.
     pub(super) fn part(&self, id: RailId, name: &str) -> Option<Target> {
         let rail = self;
-        let number = |prefix| name.strip_prefix(prefix).and_then(|n: &str| n.parse::<usize>().ok()).filter(|n| *n > 0);
+        // As it is written, and no other way: `seg02` is none.
+        let number = |prefix| {
+            let number = name.strip_prefix(prefix)?.parse::<usize>().ok().filter(|n| *n > 0)?;
+            (name == format!("{prefix}{number}")).then_some(number)
+        };
         if let Some(joint) = number("J").filter(|n| *n <= rail.joints.len() && name == rail.joints[n - 1].name) {
             return Some(Target::Joint(id, joint - 1));
         }

@@ -26,6 +26,7 @@ pub(super) fn machine(node: SourcedNode, faults: &mut Faults) -> Machine {
         built_to: BuiltTo::all(node),
         parts: StatedPart::all(node),
         deviations: DesignDeviation::all(node),
+        gone: Vec::new(),
     };
     let looked_up = machine.not_applicable.len() + machine.corrected.len();
     let stated = machine.built_to.len() + machine.parts.len() + machine.deviations.len();

@@ -15,7 +15,7 @@ use super::former;
 use super::lifetime::Lifetime;
 use super::machine::{Axis, Machine, Rail, Segment, Support};
 use super::spanned::{Name, SourcedNode, Spanned};
-use crate::finding::{Finding, Grade, Place, names};
+use crate::finding::{Finding, Grade, Place, names, within};
 use crate::language::schema::Refers;
 use crate::quantity::{Amount, Length, Moment};
 
@@ -32,17 +32,19 @@ pub(super) fn build<'d>(machine: &mut Machine, all: &[SourcedNode<'d>], faults: 
         without_days(&mut new, faults);
         if let Some(since) = since.filter(|_| at > 0) {
             take_over(&axes, &mut new, since, &mut heads);
+            machine.gone.extend(gone(&axes, &new).map(|address| (address, since.date)));
         }
         axes = new;
     }
     // Without a design there is nothing that could be named or otherwise.
     let there = !revisions.is_empty();
-    for part in gone_first(&machine.parts).into_iter().filter(|_| there) {
+    let is_gone = |on: &str| machine.gone.iter().any(|(gone, _)| within(on, gone));
+    for part in gone_first(&machine.parts).into_iter().filter(|part| there && !is_gone(&part.on)) {
         if name_part(&mut axes, part).is_none() {
             unknown(&part.on, "seg", &mut axes, faults);
         }
     }
-    for deviation in machine.deviations.iter_mut().filter(|_| there) {
+    for deviation in machine.deviations.iter_mut().filter(|it| there && !is_gone(&it.on)) {
         depart(&mut axes, deviation, faults);
     }
     for axis in &mut axes {
@@ -139,6 +141,17 @@ fn take_over(was: &[Axis], new: &mut [Axis], since: Spanned<Moment>, heads: &mut
             take_over_rail(old, rail, since);
         }
     }
+}
+
+/// The addresses of rails, and of whole axes, that a revision has no more.
+fn gone<'a>(was: &'a [Axis], new: &'a [Axis]) -> impl Iterator<Item = String> + 'a {
+    was.iter().flat_map(|axis| {
+        let now = new.iter().find(|it| *it.name == *axis.name);
+        let is_there = |rail: &Rail| now.is_some_and(|axis| axis.rails.iter().any(|it| *it.name == *rail.name));
+        let rails = axis.rails.iter().filter(move |rail| now.is_some() && !is_there(rail));
+        let rails: Vec<String> = rails.map(|rail| format!("{}.{}", *axis.name, *rail.name)).collect();
+        now.is_none().then(|| axis.name.to_string()).into_iter().chain(rails)
+    })
 }
 
 /// Where each segment of a revision begins.

@@ -129,9 +129,16 @@ pub(crate) struct GoneSegment<'r> {
     pub until: Date,
     /// The names of the joints that it met.
     pub joints: Vec<&'r str>,
+    /// Its rail as it stood then.
+    pub rail: &'r Rail,
 }
 
 impl Rail {
+    /// Whether parts of it went, came or were changed since it was first described.
+    pub(crate) fn has_changed(&self) -> bool {
+        !self.former.is_empty()
+    }
+
     /// The segments that went, the last first, each once.
     pub(crate) fn gone_segments(&self) -> Vec<GoneSegment<'_>> {
         let mut told: BTreeSet<Place> = self.segments.iter().map(|it| it.place).collect();
@@ -144,7 +151,7 @@ impl Rail {
                 let until = segment.life.until.map_or(former.until, |until| until.date);
                 let meets = former.rail.joints.iter().filter(|it| it.before == number || it.before + 1 == number);
                 let joints = meets.map(|joint| joint.name.as_str()).collect();
-                all.push(GoneSegment { segment, number, until, joints });
+                all.push(GoneSegment { segment, number, until, joints, rail: &former.rail });
             }
         }
         all

@@ -2,8 +2,16 @@
 
 use std::collections::BTreeMap;
 
+use super::draft::{NodeDraft, SpeltValue};
 use super::record::{Body, Record};
 use super::timeline::Timeline;
+
+/// The line that lifts what is held at an address, to be filled in.
+pub(crate) fn lift_line(on: &str, disposition: &str) -> String {
+    let (open, quoted) = (SpeltValue::typed("…"), || SpeltValue::typed("\"…\""));
+    let line = NodeDraft::new("lift").value(on).property("date", quoted()).property("by", open);
+    line.property("disposition", SpeltValue::typed(disposition)).property("reason", quoted()).line()
+}
 
 /// A hold, or the withdrawal of a release, which puts one on the axis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -5,15 +5,19 @@
 //! Each entry is taken apart by its fields: one that is added to a type must be thought of here, or this does not compile.
 
 use super::named::Named;
-use super::shop::{BlockType, Calibration, Fastener, ForceFigures, Gauge, Profile, ShimStock, Wrench};
+use super::shop::{
+    BlockType, Calibration, Cutting, Fastener, ForceFigures, Gauge, Profile, ShimStock, TorqueWindow, Wrench,
+};
 use super::spanned::{Name, Spanned};
+use crate::quantity::{Force, Length, Ratio, Torque};
 
 /// An entry of a shop file that takes over what it does not say.
 pub(super) trait Inherits: Sized {
     fn name(&self) -> &Spanned<Name>;
 
-    /// Takes over from the same entry of a file farther out what this one does not say.
-    fn inherit(&mut self, farther: Self);
+    /// Takes over from the same entry of a file farther out what this one does not say. Gives the names of what both say,
+    /// and differently.
+    fn inherit(&mut self, farther: Self) -> Vec<&'static str>;
 }
 
 /// Puts an entry among those of nearer files: its parts into the one of its name where there is one.
@@ -21,7 +25,9 @@ pub(super) fn put<T: Inherits>(all: &mut Named<T>, new: T, duplicate: impl FnOnc
     let own = new.name().clone();
     match all.get_mut(&own.value) {
         Some(old) if old.name().place.source == own.place.source => duplicate(&own, old.name()),
-        Some(old) => old.inherit(new),
+        Some(old) => {
+            old.inherit(new);
+        }
         None => {
             all.put(&own.value, new);
         }
@@ -29,7 +35,46 @@ pub(super) fn put<T: Inherits>(all: &mut Named<T>, new: T, duplicate: impl FnOnc
 }
 
 macro_rules! take {
-    ($own:ident: $($part:ident)*) => { $(if $own.$part.is_none() { $own.$part = $part; })* };
+    ($own:ident, $otherwise:ident: $($part:ident)*) => {
+        $(match (&$own.$part, &$part) {
+            (None, _) => $own.$part = $part,
+            (Some(own), Some(farther)) if !own.says(farther) => $otherwise.push(stringify!($part)),
+            _ => {}
+        })*
+    };
+}
+
+/// What can say the same in two places.
+trait Says {
+    fn says(&self, other: &Self) -> bool;
+}
+
+impl<T: PartialEq> Says for Spanned<T> {
+    fn says(&self, other: &Spanned<T>) -> bool {
+        self.value == other.value
+    }
+}
+
+impl<A: Says, B: Says> Says for (A, B) {
+    fn says(&self, other: &(A, B)) -> bool {
+        self.0.says(&other.0) && self.1.says(&other.1)
+    }
+}
+
+impl Says for TorqueWindow {
+    fn says(&self, other: &TorqueWindow) -> bool {
+        (self.least, self.most) == (other.least, other.most)
+    }
+}
+
+impl Says for Cutting {
+    fn says(&self, other: &Cutting) -> bool {
+        fn value<T: Copy>(of: &Option<Spanned<T>>) -> Option<T> {
+            of.as_ref().map(|of| of.value)
+        }
+        let lengths = |it: &Cutting| (it.allowed, value(&it.grid), value(&it.kerf));
+        lengths(self) == lengths(other) && value(&self.ends) == value(&other.ends)
+    }
 }
 
 /// The calibrations of both, each once: a copy of an entry brings the same ones again.
@@ -60,7 +105,8 @@ impl Inherits for Gauge {
         &self.name
     }
 
-    fn inherit(&mut self, farther: Gauge) {
+    fn inherit(&mut self, farther: Gauge) -> Vec<&'static str> {
+        let mut otherwise = Vec::new();
         let Gauge {
             name: _,
             kind,
@@ -76,20 +122,25 @@ impl Inherits for Gauge {
             calibrations,
             doubts,
         } = farther;
-        take!(self: kind graduation range permissible_error local_error repeatability carrier plus);
-        self.forces.inherit(forces);
+        take!(self, otherwise: kind graduation range permissible_error local_error repeatability carrier plus);
+        otherwise.extend(self.forces.inherit(forces));
         if self.reads.is_empty() {
             self.reads = reads;
+        } else if !reads.is_empty() && self.reads != reads {
+            otherwise.push("reads");
         }
         unite(&mut self.calibrations, calibrations);
         self.doubts.extend(doubts);
+        otherwise
     }
 }
 
 impl ForceFigures {
-    fn inherit(&mut self, farther: ForceFigures) {
+    fn inherit(&mut self, farther: ForceFigures) -> Vec<&'static str> {
+        let mut otherwise = Vec::new();
         let ForceFigures { graduation, range, permissible_error, repeatability } = farther;
-        take!(self: graduation range permissible_error repeatability);
+        take!(self, otherwise: graduation range permissible_error repeatability);
+        otherwise
     }
 }
 
@@ -98,10 +149,11 @@ impl Inherits for Wrench {
         &self.name
     }
 
-    fn inherit(&mut self, farther: Wrench) {
+    fn inherit(&mut self, farther: Wrench) -> Vec<&'static str> {
+        let mut otherwise = Vec::new();
         let Wrench { name: _, kind, least, most, graduation, permissible_error, calibrations, doubts, cycles } =
             farther;
-        take!(self: kind least most graduation permissible_error);
+        take!(self, otherwise: kind least most graduation permissible_error);
         unite(&mut self.calibrations, calibrations);
         self.doubts.extend(doubts);
         for (count, on) in cycles {
@@ -109,6 +161,7 @@ impl Inherits for Wrench {
                 self.cycles.push((count, on));
             }
         }
+        otherwise
     }
 }
 
@@ -126,7 +179,8 @@ impl Inherits for Profile {
         &self.name
     }
 
-    fn inherit(&mut self, farther: Profile) {
+    fn inherit(&mut self, farther: Profile) -> Vec<&'static str> {
+        let mut otherwise = Vec::new();
         let Profile {
             name: _,
             hole_pitch,
@@ -144,12 +198,20 @@ impl Inherits for Profile {
             stock,
             cutting,
         } = farther;
-        take!(self: hole_pitch end_distance bolt_edge contact groove_half_width groove_half_height seat_depth expansion);
-        take!(self: tighten least_segment second_moment lateral_second_moment cutting);
+        take!(self, otherwise: hole_pitch end_distance bolt_edge contact groove_half_width groove_half_height seat_depth expansion);
+        take!(self, otherwise: tighten least_segment second_moment lateral_second_moment cutting);
         // The bars of a shop are bought or kept as one list.
+        let bars = |of: &[(Spanned<Length>, Option<Spanned<u32>>)]| {
+            let mut bars: Vec<_> = of.iter().map(|(bar, count)| (bar.value, count.map(|count| count.value))).collect();
+            bars.sort_unstable();
+            bars
+        };
         if self.stock.is_empty() {
             self.stock = stock;
+        } else if !stock.is_empty() && bars(&self.stock) != bars(&stock) {
+            otherwise.push("stock");
         }
+        otherwise
     }
 }
 
@@ -158,7 +220,8 @@ impl Inherits for BlockType {
         &self.name
     }
 
-    fn inherit(&mut self, farther: BlockType) {
+    fn inherit(&mut self, farther: BlockType) -> Vec<&'static str> {
+        let mut otherwise = Vec::new();
         let BlockType {
             name: _,
             length,
@@ -174,16 +237,36 @@ impl Inherits for BlockType {
             preload,
             preload_share,
         } = farther;
-        take!(self: length dynamic static_ basis stiffness lateral_stiffness rolling);
+        take!(self, otherwise: length dynamic static_ basis stiffness lateral_stiffness rolling);
         // Roll, pitch and yaw each by itself.
         let own = [&mut self.moment_stiffness, &mut self.dynamic_moments, &mut self.static_moments];
-        for (own, farther) in own.into_iter().zip([moment_stiffness, dynamic_moments, static_moments]) {
+        let names = ["roll-, pitch- or yaw-stiffness", "M-roll, M-pitch or M-yaw", "M0-roll, M0-pitch or M0-yaw"];
+        for ((own, farther), name) in
+            own.into_iter().zip([moment_stiffness, dynamic_moments, static_moments]).zip(names)
+        {
+            let differs = |(own, farther): (&Option<Spanned<Torque>>, &Option<Spanned<Torque>>)| {
+                own.zip(*farther).is_some_and(|(own, farther)| own.value != farther.value)
+            };
+            otherwise.extend(own.iter().zip(&farther).any(differs).then_some(name));
             own.iter_mut().zip(farther).for_each(|(own, farther)| *own = own.or(farther));
         }
         // A preload is said as a force or as a share, not as both.
-        if self.preload.is_none() && self.preload_share.is_none() {
+        let said = |force: &Option<Spanned<Force>>, share: &Option<Spanned<Ratio>>| {
+            (force.map(|it| it.value), share.map(|it| it.value))
+        };
+        let (own, other) = (said(&self.preload, &self.preload_share), said(&preload, &preload_share));
+        if own == (None, None) {
             (self.preload, self.preload_share) = (preload, preload_share);
+        } else if other != (None, None) && own != other {
+            otherwise.push("preload");
         }
+        // The ratings as they are written.
+        otherwise.iter_mut().for_each(|part| match *part {
+            "dynamic" => *part = "C",
+            "static_" => *part = "C0",
+            _ => {}
+        });
+        otherwise
     }
 }
 
@@ -192,7 +275,8 @@ impl Inherits for Fastener {
         &self.name
     }
 
-    fn inherit(&mut self, farther: Fastener) {
+    fn inherit(&mut self, farther: Fastener) -> Vec<&'static str> {
+        let mut otherwise = Vec::new();
         let Fastener {
             name: _,
             thread,
@@ -207,6 +291,7 @@ impl Inherits for Fastener {
             full,
             snug,
         } = farther;
-        take!(self: thread class head seat_diameter into engagement shear_strength most_torque friction full snug);
+        take!(self, otherwise: thread class head seat_diameter into engagement shear_strength most_torque friction full snug);
+        otherwise
     }
 }

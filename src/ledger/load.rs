@@ -14,13 +14,15 @@ use super::half_told::{self, HalfToldRecord};
 use super::held::{OnHold, holds};
 use super::history::{RailHistory, histories};
 use super::machine::Machine;
+use super::overridden::overridden;
 use super::record::{Body, Record};
 use super::recording;
 use super::references;
 use super::repeats::AllRepeats;
 use super::shop::Shop;
 use super::shop_entries;
-use super::spanned::{SourcedNode, text};
+use super::spanned::SourcedNode;
+use super::stated_limits::stated_limits;
 use super::text_file::TextFile;
 use super::timeline::Timeline;
 use super::totals::{CountedPart, too_many_findings};
@@ -29,9 +31,8 @@ use super::withdraw::withdraw;
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Place, Source, SourceId, Sources};
-use crate::language::rulebook::{ENTRIES, LimitChange, Rulebook, SpeltNumber};
+use crate::language::rulebook::Rulebook;
 use crate::language::schema::FileKind;
-use crate::text::{NodeRef, Value};
 use crate::world::Path;
 
 /// What became of an attached file.
@@ -71,6 +72,8 @@ pub struct Ledger {
     pub(super) unread: Unread,
     /// The text of a shop file that applies is at fault.
     pub(crate) shops_at_fault: bool,
+    /// What a shop node of the machine's own file says otherwise than the shop files above: observations.
+    pub(crate) overridden: Vec<Finding>,
     /// The machine's or a shop's file tells something only half.
     pub half_described: bool,
     /// What is wrong with the text and with names.
@@ -99,19 +102,14 @@ impl Ledger {
         let mut ledger = Ledger { folder, ..Ledger::default() };
         let mut own: Vec<(SourceId, TextFile, FileKind)> = Vec::with_capacity(files.len());
         for file in files {
-            let kind = match file.source.path.0.rsplit('/').next() {
-                Some("machine.kdl") => FileKind::Machine,
-                Some("shop.kdl") => FileKind::Shop,
-                Some("design.kdl") => FileKind::Design,
-                _ => FileKind::Record,
-            };
             let id = ledger.sources.add(Arc::clone(&file.source));
+            let kind = file.kind();
             own.push((id, file, kind));
         }
         let mut faults = Faults::default();
         let machine_file = own.iter().position(|(_, _, kind)| *kind == FileKind::Machine);
-        for (id, file, kind) in &own {
-            faults.found.extend(file.findings(*id, *kind));
+        for (id, file, _) in &own {
+            faults.found.extend(file.findings(*id));
         }
         if let Some(ledger) = ledger.stopped_by_text(&own, shops, &mut faults) {
             return ledger;
@@ -128,8 +126,8 @@ impl Ledger {
             false => Damage::from_findings(&faults.found),
             // What is wrong with a design's own text is told with its file.
             true => {
-                let of_designs = shared.iter().filter(|(_, file)| file.shared_kind() == FileKind::Design);
-                let more: Vec<Finding> = of_designs.flat_map(|(id, it)| it.findings(*id, FileKind::Design)).collect();
+                let of_designs = shared.iter().filter(|(_, file)| file.kind() == FileKind::Design);
+                let more: Vec<Finding> = of_designs.flat_map(|(id, it)| it.findings(*id)).collect();
                 Damage::from_findings(&[&faults.found[..], &more[..]].concat())
             }
         };
@@ -234,7 +232,7 @@ impl Ledger {
         if let Some(file) = shop {
             // Its own findings are told with the shop file.
             let source = self.sources.add(Arc::clone(&file.source));
-            faults.found.extend(file.findings(source, file.shared_kind()).into_iter().next());
+            faults.found.extend(file.findings(source).into_iter().next());
         }
         Some(Ledger {
             folder: self.folder.clone(),
@@ -279,11 +277,18 @@ impl Ledger {
         Ledger { sources, ..Ledger::default() }
     }
 
-    /// What is wrong with the entries of one shop file among each other: names twice, doubts about nothing.
-    pub(crate) fn entries_at_fault(file: &TextFile, source: SourceId, of_text: &[Finding]) -> Vec<Finding> {
+    /// What is wrong with the entries of one shop file among each other: names twice, doubts about nothing. And what it says
+    /// otherwise than the files above, nearest first.
+    pub(crate) fn entries_at_fault(
+        file: &TextFile,
+        source: SourceId,
+        above: &[(SourceId, &TextFile)],
+        of_text: &[Finding],
+    ) -> Vec<Finding> {
         let mut faults = Faults { damage: Damage::from_findings(of_text), ..Faults::default() };
-        let shops = file.source.document.nodes().filter(|node| node.is("shop"));
-        let shops: Vec<SourcedNode> = shops.map(|node| SourcedNode { node, source }).collect();
+        let shops: Vec<SourcedNode> = shop_nodes(&file.source, source).collect();
+        let farther: Vec<SourcedNode> = above.iter().flat_map(|(id, file)| shop_nodes(&file.source, *id)).collect();
+        faults.found.extend(overridden(&shops, &farther));
         shop_entries::duplicates(shops.iter().copied(), |name, first| {
             faults.duplicate("entries", name, first);
         });
@@ -327,6 +332,9 @@ impl Ledger {
             self.shop.doubt(&shops);
             if *inner {
                 doubt::at_fault(&shops, faults);
+                let farther = all.iter().filter(|(.., inner)| !inner);
+                let above: Vec<SourcedNode> = farther.flat_map(|(id, source, _)| shop_nodes(source, *id)).collect();
+                self.overridden.extend(overridden(&shops, &above));
             }
         }
         // The nearest change of a limit must win, so the farthest is taken first.
@@ -340,20 +348,7 @@ impl Ledger {
     }
 
     fn take_rulebook(&mut self, book: SourcedNode, by: &'static str) {
-        for row in book.children() {
-            let Some(entry) = ENTRIES.iter().find(|entry| entry.name == row.name()) else { continue };
-            let Some(reason) = row.text("reason") else { continue };
-            self.rulebook.apply(LimitChange {
-                entry,
-                least: spelt(row.node, "least"),
-                most: spelt(row.node, "most"),
-                choice: row.text("is").map(|word| word.value),
-                reason: reason.value,
-                place: row.place(),
-                by,
-                farther: None,
-            });
-        }
+        stated_limits(book, by).for_each(|change| self.rulebook.apply(change));
     }
 }
 
@@ -387,16 +382,13 @@ fn spare_withdrawn(records: &[Record], found: &mut Vec<Finding>) {
     });
 }
 
+/// The shop nodes of a file.
+fn shop_nodes(source: &Source, id: SourceId) -> impl Iterator<Item = SourcedNode<'_>> {
+    source.document.nodes().filter(|node| node.is("shop")).map(move |node| SourcedNode { node, source: id })
+}
+
 /// The designs that a file describes.
 fn described_in(file: &TextFile, source: SourceId) -> impl Iterator<Item = SourcedNode<'_>> {
     let designs = file.source.document.nodes().filter(|node| node.is("design"));
     designs.map(move |node| SourcedNode { node, source })
-}
-
-fn spelt(node: NodeRef, prop: &str) -> Option<SpeltNumber> {
-    let entry = node.prop(prop)?;
-    match entry.value() {
-        Value::Number(_) => Some(SpeltNumber { raw: text(entry)?, unit: entry.ty().map(|(unit, _)| unit.to_string()) }),
-        _ => None,
-    }
 }

@@ -12,7 +12,7 @@ use super::named::NameKey;
 use super::not_applicable::NotApplicable;
 use super::shop::{EndCut, TighteningOrder};
 use super::spanned::{Name, Spanned, words};
-use crate::finding::Place;
+use crate::finding::{Place, within};
 use crate::quantity::{Acceleration, Force, Length, Mass, PerKelvin, Ratio, Stiffness, Temperature, Travel};
 
 words!(
@@ -82,6 +82,16 @@ pub struct Machine {
     pub parts: Vec<StatedPart>,
     /// Where it departs from the design.
     pub deviations: Vec<DesignDeviation>,
+    /// The axes and rails that a later revision has no more, by address, each with the day on which they went.
+    pub gone: Vec<(String, Date)>,
+}
+
+impl Machine {
+    /// Whether an address is on a rail or an axis that went, and was there on a day.
+    pub(super) fn is_on_gone(&self, address: &str, day: Option<Date>) -> bool {
+        let was_there = |until: Date| day.is_none_or(|day| day <= until);
+        self.gone.iter().any(|(gone, until)| within(address, gone) && was_there(*until))
+    }
 }
 
 /// An axis: parallel rails and what rides on them.

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Finding, RuleName};
-use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Type, language};
+use crate::language::schema::{EntryShape, NodeShape, Type, language};
 use crate::quantity::Moment;
 use crate::text::{self, Document, Edit, Fault, FaultKind, NodeRef, Span, quoted};
 
@@ -109,10 +109,7 @@ fn part_of(node: NodeRef, shape: &'static NodeShape, at: Span) -> Option<&'stati
         return shape.prop(name);
     }
     let index = node.args().position(|arg| arg.span() == entry.span())?;
-    match (shape.args.get(index), &shape.rest) {
-        (Some(part), _) | (None, FurtherArguments::Many { part, .. }) => Some(part),
-        _ => None,
-    }
+    shape.part(None, index)
 }
 
 /// A number with a decimal comma, with a point. Three figures behind a comma may as well be thousands.

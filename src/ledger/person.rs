@@ -32,6 +32,10 @@ pub struct Days {
 pub struct Person {
     /// As records name them.
     pub name: Spanned<Name>,
+    /// When they are one of the shop.
+    pub days: Days,
+    /// Who took over when they ended.
+    pub successor: Option<Spanned<Name>>,
     /// What they may do, and when.
     pub may: Vec<(Spanned<Permission>, Days)>,
     /// Their keys, and when those are theirs.
@@ -71,7 +75,13 @@ impl Person {
             let text: Spanned<&str> = row.arg_text(0)?;
             Some((Spanned { value: PublicKey::read(text.value)?, place: text.place }, Days::of(row)))
         };
-        Person { name, may: may.collect(), keys: row.named("key").filter_map(key).collect() }
+        Person {
+            name,
+            days: Days::of(row),
+            successor: row.text("successor"),
+            may: may.collect(),
+            keys: row.named("key").filter_map(key).collect(),
+        }
     }
 
     /// All that the shops of a file declare.
@@ -88,6 +98,11 @@ impl Person {
 
     /// What lets them do something on a day.
     pub(crate) fn may(&self, what: Permission, day: Date) -> Option<Place> {
+        self.right(what, day).filter(|_| self.days.hold(day))
+    }
+
+    /// What let them do something on a day, or would if they had not ended before.
+    fn right(&self, what: Permission, day: Date) -> Option<Place> {
         self.may.iter().find(|(of, days)| **of == what && days.hold(day)).map(|(of, _)| of.place)
     }
 }
@@ -98,6 +113,15 @@ pub(super) fn first<'d>(all: impl Iterator<Item = &'d Days>) -> Option<Date> {
 }
 
 impl super::Shop {
+    /// What lets somebody do something on a day: a right of their own, or of one whom they took over from.
+    pub(crate) fn may(&self, name: &str, what: Permission, day: Date) -> Option<Place> {
+        let person = self.persons.get(name)?;
+        let follows = |it: &&Person| it.successor.as_ref().is_some_and(|by| by.as_str() == name);
+        let over = |it: &&Person| it.days.until.is_some_and(|until| until < day);
+        let of_former = || self.persons.iter().filter(follows).filter(over).find_map(|it| it.right(what, day));
+        person.may(what, day).or_else(|| of_former().filter(|_| person.days.hold(day)))
+    }
+
     /// The day from which not everybody may do a thing.
     pub(crate) fn restricted_from(&self, what: Permission) -> Option<Date> {
         first(self.persons.iter().flat_map(|it| &it.may).filter(|(of, _)| **of == what).map(|(_, days)| days))

@@ -60,7 +60,7 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
     let on: Option<Spanned<Name>> = on_index.and_then(|index| row.arg_text(index));
     // What a void or a lift is about may be gone from the description: those look for their records.
     let day = row.moment("replaces").filter(|_| corrects).or(row.moment("date")).map(|moment| moment.date);
-    let mut went = None;
+    let (mut went, mut went_whole) = (None, false);
     let target = on.as_ref().and_then(|on| match former::meant(machine, on, day) {
         MeantPart::There(target) => Some(target),
         MeantPart::Gone(rail) => {
@@ -70,7 +70,9 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
         }
         MeantPart::Unknown(lost) => {
             let damaged = matches!(lost, AddressError::Part(id, _) if machine.rail(id).damaged);
-            if !matches!(refers, Some(Refers::Record | Refers::Hold)) && !damaged {
+            // A later revision of the design has the whole rail no more.
+            went_whole = machine.is_on_gone(on, day);
+            if !matches!(refers, Some(Refers::Record | Refers::Hold)) && !damaged && !went_whole {
                 report(lost, on, machine, faults);
             }
             None
@@ -116,7 +118,7 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
         "lift" => Body::Lift(Lift { disposition: row.word("disposition"), reason: row.text("reason") }),
         _ => Body::Service(Service { task: row.word("task"), travelled: row.amount("travelled") }),
     };
-    if went.is_none() && !rail.is_some_and(|(_, rail)| rail.damaged) {
+    if went.is_none() && !went_whole && !rail.is_some_and(|(_, rail)| rail.damaged) {
         check_target(kind, refers, on.as_ref(), target, reading.faults);
     }
     if !matches!(kind, "fasten" | "inspect" | "survey") {
@@ -135,10 +137,10 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
         kind,
         place: row.place(),
         whole: row.at(row.node.span()),
-        damaged: reading.lost || reading.faults.damage.hits(row.at(row.node.span())),
+        damaged: !went_whole && reading.lost || reading.faults.damage.hits(row.at(row.node.span())),
         on,
         target,
-        history: went.is_some(),
+        history: went.is_some() || went_whole,
         date,
         written: date,
         replaces,
@@ -191,10 +193,18 @@ fn check_target(
         _ => true,
     };
     if let (false, Some(wants)) = (right, refers.wanted()) {
-        let message = format!("`{kind}` is about {wants}; `{}` is something else", **on);
+        let is = match target {
+            Target::Axis(_) => "an axis",
+            Target::Rail(_) => "a rail",
+            Target::Segment(..) => "a segment",
+            Target::Joint(..) => "a joint",
+            Target::Support(..) if refers == Refers::Joint => "a support that lies under no joint",
+            Target::Support(..) => "a support",
+        };
+        let message = format!("`{kind}` is about {wants}; `{}` is {is}", **on);
         faults.found.push(
             Finding::new(names::WRONG_VALUE, Grade::Nonconformity, on.value.clone(), on.place, message)
-                .here("names something else")
+                .here(format!("names {is}"))
                 .next(format!("write {wants}")),
         );
     }

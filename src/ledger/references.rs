@@ -103,7 +103,10 @@ impl Faults {
             None if known.len() <= 12 => format!("known here: {}", known.join(", ")),
             None => format!("known here: {} … {}", known[..3].join(", "), known[known.len() - 1]),
         };
-        let message = format!("there is no {what} `{}`", *name);
+        let message = match name.is_empty() {
+            true => format!("the name of the {what} is empty"),
+            false => format!("there is no {what} `{}`", *name),
+        };
         self.found.push(
             Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, name.place, message)
                 .here("not described anywhere")

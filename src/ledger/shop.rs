@@ -204,6 +204,8 @@ pub struct Wrench {
 pub struct Leaf {
     pub thickness: Spanned<Length>,
     pub count: Option<Spanned<u32>>,
+    /// The last day on which it was to be had.
+    pub until: Option<Spanned<Moment>>,
 }
 
 /// The leaves in stock.

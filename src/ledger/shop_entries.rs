@@ -181,7 +181,9 @@ pub(super) fn error(cell: SourcedEntry, counted: CountedIn) -> Option<Spanned<Ca
 pub(super) fn shim_stock(row: SourcedNode) -> ShimStock {
     let leaves = row
         .named("leaf")
-        .filter_map(|leaf| Some(Leaf { thickness: leaf.arg_amount(0)?, count: leaf.count("count") }))
+        .filter_map(|leaf| {
+            Some(Leaf { thickness: leaf.arg_amount(0)?, count: leaf.count("count"), until: leaf.moment("until") })
+        })
         .collect();
     ShimStock { place: row.place(), leaves }
 }

@@ -172,7 +172,7 @@ impl<'d> SourcedEntry<'d> {
     /// A text; a number counts as it is spelt.
     #[inline]
     pub(crate) fn text<T: From<&'d str>>(self) -> Option<Spanned<T>> {
-        self.give(word(self.entry).map(T::from))
+        self.give(self.entry.word().map(T::from))
     }
 
     #[inline]
@@ -200,21 +200,12 @@ impl<'d> SourcedEntry<'d> {
     }
 
     pub(crate) fn word<T: Keyword>(self) -> Option<Spanned<T>> {
-        self.give(word(self.entry).and_then(T::from_word))
+        self.give(self.entry.word().and_then(T::from_word))
     }
 }
 
 pub(super) fn text(entry: EntryRef) -> Option<String> {
-    word(entry).map(String::from)
-}
-
-/// A text; a number counts as it is spelt.
-#[inline]
-pub(super) fn word(entry: EntryRef<'_>) -> Option<&str> {
-    match entry.value() {
-        Value::Text(text) | Value::Number(text) => Some(text),
-        Value::Bool(_) | Value::Null => None,
-    }
+    entry.word().map(String::from)
 }
 
 #[inline]

@@ -9,7 +9,6 @@ use crate::language::edition;
 use crate::language::schema::{self, FileKind};
 use crate::quantity::better_spelling;
 use crate::text::{self, Span};
-use crate::world::ledgers::DESIGN;
 use crate::world::{Path, ReadError};
 
 /// A file read as text: its document and what the reader found at fault.
@@ -27,7 +26,7 @@ pub struct TextFile {
     pub edition: Option<edition::UnknownEdition>,
     /// Why its name keeps it from being read, if it does.
     pub misnamed: Option<String>,
-    /// Nothing is wrong with the text of a shop file or design: found out once, however many ledgers it applies to.
+    /// Nothing is wrong with its text: found out once, however many ledgers a shared file applies to.
     flawless: Arc<OnceLock<bool>>,
 }
 
@@ -89,36 +88,34 @@ impl TextFile {
         self.unreadable.as_ref().map(ToString::to_string).or_else(cut)
     }
 
-    /// What a file that ledgers share is for, by its name.
-    pub(crate) fn shared_kind(&self) -> FileKind {
-        if self.source.path.name() == DESIGN { FileKind::Design } else { FileKind::Shop }
+    /// What it is for, by its name.
+    pub(crate) fn kind(&self) -> FileKind {
+        FileKind::of(self.source.path.name())
     }
 
-    /// Whether nothing is wrong with the text of a file that ledgers share.
+    /// Whether nothing is wrong with its text.
     pub(super) fn is_flawless(&self) -> bool {
-        *self.flawless.get_or_init(|| self.looked_through(SourceId::default(), self.shared_kind()).is_empty())
+        *self.flawless.get_or_init(|| self.looked_through(SourceId::default()).is_empty())
     }
 
     /// What is wrong with the text alone: unreadable places and the shape of nodes. A fix stays only where it keeps its
     /// promise.
-    pub fn findings(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
-        if kind == self.shared_kind() && self.flawless.get() == Some(&true) {
+    pub fn findings(&self, source: SourceId) -> Vec<Finding> {
+        if self.flawless.get() == Some(&true) {
             return Vec::new();
         }
-        let mut findings = self.looked_through(source, kind);
+        let mut findings = self.looked_through(source);
         if findings.iter().any(|finding| finding.fix.is_some()) {
             let again =
-                |text: String| TextFile::read(self.source.path.clone(), text.into_bytes()).looked_through(source, kind);
+                |text: String| TextFile::read(self.source.path.clone(), text.into_bytes()).looked_through(source);
             mend::tried(&mut findings, self.source.document.text(), again);
         }
-        if kind == self.shared_kind() {
-            self.flawless.get_or_init(|| findings.is_empty());
-        }
+        self.flawless.get_or_init(|| findings.is_empty());
         findings
     }
 
     /// The same, with every fix that was thought of.
-    fn looked_through(&self, source: SourceId, kind: FileKind) -> Vec<Finding> {
+    fn looked_through(&self, source: SourceId) -> Vec<Finding> {
         if let Some(why) = &self.unreadable {
             let place = Place { source, span: Span::default() };
             let message = format!("the file cannot be read: {why}");
@@ -143,7 +140,7 @@ impl TextFile {
         if self.faults.is_empty() {
             findings.extend(unseen_break(&text::unseen_breaks(&self.source.document), self, source));
         }
-        findings.extend(schema::check(schema::language(), &self.source.document, source, kind, &spans));
+        findings.extend(schema::check(schema::language(), &self.source.document, source, self.kind(), &spans));
         findings
     }
 }

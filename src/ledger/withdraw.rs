@@ -74,7 +74,7 @@ fn meant_by_void(
     let (kind, moment) = (of.kind.as_ref()?, of.of?);
     let same_day = of_day.get(&(kind.as_str(), subject(record), moment.date)).map_or(&[][..], |all| all);
     let fits =
-        |other: &usize| *other != void && same_time(&records[*other], *moment) && of.tells(&records[*other], sources);
+        |other: &usize| *other != void && is_of(&records[*other], *moment) && of.tells(&records[*other], sources);
     let mut all: Vec<usize> = same_day.iter().copied().filter(fits).collect();
     if let Some(nth) = of.nth {
         let one_file = all.windows(2).all(|pair| source(records, pair[0]) == source(records, pair[1]));
@@ -114,7 +114,7 @@ fn meant_by_correction(
     let record = &records[index];
     let moment = record.replaces?;
     let same_day = of_day.get(&(record.kind, subject(record), moment.date)).map_or(&[][..], |all| all);
-    let mut all: Vec<usize> = same_day.iter().copied().filter(|other| same_time(&records[*other], *moment)).collect();
+    let mut all: Vec<usize> = same_day.iter().copied().filter(|other| is_of(&records[*other], *moment)).collect();
     let narrow = |all: &mut Vec<usize>, keep: &dyn Fn(usize) -> bool| {
         if all.len() > 1 {
             let kept: Vec<usize> = all.iter().copied().filter(|other| keep(*other)).collect();
@@ -123,7 +123,7 @@ fn meant_by_correction(
             }
         }
     };
-    narrow(&mut all, &|other| part(&records[other]) == part(record));
+    narrow(&mut all, &|other| records[other].told_by() == record.told_by());
     // What was withdrawn first is what is written anew.
     narrow(&mut all, &|other| named.contains(&other));
     let original = match all[..] {
@@ -241,9 +241,8 @@ fn source(records: &[Record], index: usize) -> SourceId {
     records[index].place.source
 }
 
-/// A moment without a time means any of that day.
-fn same_time(record: &Record, moment: Moment) -> bool {
-    moment.minute.is_none() || record.date.is_some_and(|date| date.value == moment)
+fn is_of(record: &Record, moment: Moment) -> bool {
+    record.date.is_some_and(|date| date.is_meant_by(moment))
 }
 
 /// Whether a moment is certainly before another.
@@ -257,27 +256,29 @@ fn came_after(first: &Record, other: &Record) -> bool {
     below || first.date.zip(other.date).is_some_and(|(first, other)| before(*first, *other))
 }
 
-/// What of its subject a record is about, where several of one moment may differ in that: property and word.
-fn part(record: &Record) -> Vec<(&'static str, String)> {
-    let mut all = Vec::new();
-    match &record.body {
-        Body::Fasten(fasten) => {
-            all.extend(fasten.stage.map(|stage| ("stage", stage.word().to_string())));
-            all.push(("interface", fasten.interface.word().to_string()));
+impl Record {
+    /// What of its subject it is about, where several of one moment may differ in that: property and word.
+    pub(crate) fn told_by(&self) -> Vec<(&'static str, String)> {
+        let mut all = Vec::new();
+        match &self.body {
+            Body::Fasten(fasten) => {
+                all.extend(fasten.stage.map(|stage| ("stage", stage.word().to_string())));
+                all.push(("interface", fasten.interface.word().to_string()));
+            }
+            Body::Inspect(inspect) => all.extend(inspect.stage.map(|stage| ("stage", stage.word().to_string()))),
+            Body::Survey(survey) => {
+                all.extend(survey.kind.map(|kind| ("survey", kind.word().to_string())));
+                all.extend(survey.stage.map(|stage| ("stage", stage.word().to_string())));
+            }
+            Body::Loosen(loosen) => {
+                all.push(("interface", loosen.interface.map_or("both", |interface| interface.word()).to_string()));
+            }
+            Body::Concession(concession) => all.extend(concession.rule.as_ref().map(|rule| ("rule", rule.to_string()))),
+            Body::Service(service) => all.extend(service.task.map(|task| ("task", task.word().to_string()))),
+            _ => {}
         }
-        Body::Inspect(inspect) => all.extend(inspect.stage.map(|stage| ("stage", stage.word().to_string()))),
-        Body::Survey(survey) => {
-            all.extend(survey.kind.map(|kind| ("survey", kind.word().to_string())));
-            all.extend(survey.stage.map(|stage| ("stage", stage.word().to_string())));
-        }
-        Body::Loosen(loosen) => {
-            all.push(("interface", loosen.interface.map_or("both", |interface| interface.word()).to_string()));
-        }
-        Body::Concession(concession) => all.extend(concession.rule.as_ref().map(|rule| ("rule", rule.to_string()))),
-        Body::Service(service) => all.extend(service.task.map(|task| ("task", task.word().to_string()))),
-        _ => {}
+        all
     }
-    all
 }
 
 impl Void {
@@ -290,7 +291,7 @@ impl Void {
             ("rule", &self.rule),
             ("task", &self.task),
         ];
-        let is = |name: &str, word: &str| part(record).iter().any(|(of, is)| *of == name && is == word);
+        let is = |name: &str, word: &str| record.told_by().iter().any(|(of, is)| *of == name && is == word);
         told.into_iter().all(|(name, word)| word.as_ref().is_none_or(|word| is(name, word)))
             && self.file.as_ref().is_none_or(|file| lies_in(record, file, sources))
     }
@@ -326,7 +327,7 @@ fn told_apart(records: &[Record], all: &[usize], sources: &Sources) -> String {
     }
     for name in ["survey", "stage", "interface", "rule", "task"] {
         let word = |index: usize| {
-            let part = part(&records[index]);
+            let part = records[index].told_by();
             part.iter().find(|(of, _)| *of == name).map(|(_, word)| format!("{name}={}", crate::text::quote(word)))
         };
         if let Some(words) = alike(&word) {

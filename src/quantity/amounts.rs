@@ -37,6 +37,16 @@ fn factor(unit: Option<&str>, dimension: Dimension) -> Result<Decimal, AmountErr
     }
 }
 
+impl Ratio {
+    /// All of it.
+    pub const ONE: Ratio = Ratio(1_000_000_000);
+}
+
+impl Force {
+    /// One newton.
+    pub const NEWTON: Force = Force(1_000_000_000_000_000_000);
+}
+
 macro_rules! amount {
     ($(#[$doc:meta])* $name:ident, $held:ty, $dimension:expr, $places:expr, $finest:expr) => {
         $(#[$doc])*

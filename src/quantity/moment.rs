@@ -28,6 +28,11 @@ impl Moment {
         let (year, month, day) = (number([y0, y1, y2, y3])?, number([m0, m1])?, number([d0, d1])?);
         Some(Moment { date: Date::new(year, month as i8, day as i8).ok()?, minute })
     }
+
+    /// Whether a moment that somebody names means this one: without a time it means any of that day.
+    pub fn is_meant_by(self, named: Moment) -> bool {
+        self == named || named.minute.is_none() && self.date == named.date
+    }
 }
 
 /// Some digits and nothing else.
@@ -65,6 +70,16 @@ impl fmt::Display for Months {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_day_alone_means_any_time_of_it() {
+        let at = |text| Moment::read(text).expect("a moment");
+        let (ten, day) = (at("2026-04-14T10:00"), at("2026-04-14"));
+        assert!(ten.is_meant_by(ten) && ten.is_meant_by(day) && day.is_meant_by(day));
+        assert!(
+            !ten.is_meant_by(at("2026-04-14T10:01")) && !day.is_meant_by(ten) && !ten.is_meant_by(at("2026-04-15"))
+        );
+    }
 
     #[test]
     fn only_the_two_shapes_are_moments() {

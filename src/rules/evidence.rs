@@ -90,6 +90,10 @@ impl<'l> Case<'l> {
     /// Whether records that count cover all that an earlier one read or did, or what it says was undone since.
     pub(in crate::rules) fn covered(&self, record: usize) -> bool {
         let of = &self.ledger.records[record];
+        // What was read of a part that went is asked for no more.
+        if of.history {
+            return true;
+        }
         match (&of.body, of.target) {
             (Body::Inspect(inspect), Some(Target::Joint(id, joint))) => {
                 self.joint_slackened(id, joint, record) || self.grooves_covered(id, joint, record, inspect)

@@ -12,7 +12,7 @@ use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
 
 /// The judge itself, for rules that ask it.
-static JUDGE: Judge = Judge { rules: &GROUPS, found };
+static JUDGE: Judge = Judge { rules: &GROUPS, found, found_anew };
 
 /// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
 pub(crate) fn judge(case: &Case) -> (Vec<Finding>, Coverage) {
@@ -45,6 +45,19 @@ pub(crate) fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, V
 /// What the rules that are judged over the ledger find, each axis by its limits, concessions taken into account.
 fn found(case: &Case) -> Vec<Finding> {
     covered(case, Coverage::default()).0
+}
+
+/// The same by the limits of today, whatever a release holds.
+fn found_anew(case: &Case) -> Vec<Finding> {
+    anew(case).0
+}
+
+/// What is found by the limits of today, whatever a release holds, and how many subjects each rule judges so.
+pub(crate) fn anew(case: &Case) -> (Vec<Finding>, Coverage) {
+    let case = as_released_anew(case);
+    let (mut findings, coverage) = run(&case, Coverage::default());
+    concede::concede(&case, &mut findings, &JUDGE);
+    (findings, coverage)
 }
 
 /// What each rule said of how many subjects, with the facts that it rests on.

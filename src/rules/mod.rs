@@ -51,7 +51,7 @@ pub(crate) use gap::shim_stock::leaves_used;
 pub(crate) use held::{hold_record, settle};
 pub(crate) use inspection::telling::readings_digest;
 pub use judge::before_release;
-pub(crate) use judge::{coverage, coverage_anew, judge};
+pub(crate) use judge::{anew, coverage, coverage_anew, judge};
 pub(crate) use keeping::reason_wordless::has_word;
 pub(crate) use layout::segment_stock::bars_used;
 pub(crate) use noted::with_remarks;

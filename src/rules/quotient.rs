@@ -5,7 +5,7 @@ use crate::language::rulebook::{InForce, LimitName, Rulebook};
 use crate::quantity::Ratio;
 
 /// A ratio of 1, as it is stored.
-pub(super) const WHOLE: i128 = 1_000_000_000;
+pub(super) const WHOLE: i128 = Ratio::ONE.0 as i128;
 
 /// How many times one value holds another. Both are in the same small unit, and neither is negative.
 #[derive(Clone, Copy)]

@@ -379,6 +379,15 @@ impl<'d> EntryRef<'d> {
         self.entry.value.form.is_text().then(|| self.document.string(self.entry.value))
     }
 
+    /// The value as it is spelt, if it is a string or a number: a name may look like either.
+    #[inline]
+    pub fn word(self) -> Option<&'d str> {
+        match self.value() {
+            Value::Text(text) | Value::Number(text) => Some(text),
+            Value::Bool(_) | Value::Null => None,
+        }
+    }
+
     /// The value, if it is a number that was read at a glance. Any other number is to be read from its spelling.
     #[inline]
     pub fn plain(self) -> Option<Plain> {

@@ -244,9 +244,14 @@ pub(crate) fn second_opinion(document: &Document) -> Result<(), EditError> {
     })
 }
 
+/// The line break that a text uses.
+pub(crate) fn newline(text: &str) -> &'static str {
+    if text.contains("\r\n") { "\r\n" } else { "\n" }
+}
+
 /// Adds whole lines at the end of a text, with the line breaks it uses, whether or not its last line is finished.
 pub fn append(text: &str, addition: &str) -> Edit {
-    let newline = if text.contains("\r\n") { "\r\n" } else { "\n" };
+    let newline = newline(text);
     let mut lines = String::new();
     if !text.is_empty() && !text.ends_with(['\n', '\r']) && text != "\u{FEFF}" {
         lines.push_str(newline);

@@ -32,6 +32,7 @@ mod write;
 pub(crate) use chars::{begins_number, is_break};
 pub use chars::{is_banned, is_unseen};
 pub use document::{Document, EntryRef, NodeRef, Nodes, Value};
+pub(crate) use edit::newline;
 pub use edit::{Edit, EditError, Proved, SecondRefusal, append, apply, prove};
 pub use fault::{Fault, FaultKind};
 pub(crate) use form::Plain;

@@ -5,6 +5,7 @@
 pub(crate) mod cautions;
 pub(crate) mod compare;
 pub(crate) mod derived;
+pub(crate) mod folded;
 pub(crate) mod paper;
 pub(crate) mod readings;
 pub(crate) mod remarks;

@@ -43,3 +43,21 @@ impl From<Date> for Day {
         Day::stated(date)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::tz::TimeZoneDatabase;
+
+    /// A computer without zone data, as Windows is and a bare container, knows the day of its own zone all the same.
+    #[test]
+    fn zones_come_with_the_program() {
+        let moment = "2026-10-31T23:30:00Z".parse::<Timestamp>().expect("a moment");
+        let day = |zone: &str| {
+            moment.to_zoned_datetime(TimeZoneDatabase::bundled().get(zone).expect(zone)).date().to_string()
+        };
+        assert_eq!(day("Europe/Berlin"), "2026-11-01");
+        assert_eq!(day("America/Los_Angeles"), "2026-10-31");
+        assert_eq!(day("Pacific/Kiritimati"), Day::latest_at(moment).to_string());
+    }
+}

@@ -175,7 +175,7 @@ fn a_joint_read_while_it_was_set_is_shown_and_judged_by_nothing() {
     let shown: Vec<(&str, &str, &str)> = rows
         .iter()
         .filter(|it| it.record == "inspect")
-        .map(|it| (it.stage, it.what.as_str(), it.verdict.word()))
+        .map(|it| (it.stage, it.quantity.as_str(), it.verdict.word()))
         .collect();
     assert_eq!(shown.len(), 1 + 4 * 3);
     assert!(shown.iter().all(|it| it.0 == "aligning" && it.2 == "unjudged"), "{shown:?}");

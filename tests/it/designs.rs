@@ -188,7 +188,31 @@ fn report_and_fleet_say_which_design_and_where_a_machine_departs() {
     assert!(one.contains("S2") && one.contains("500"), "{one}");
     assert!(report("two").contains("It departs from it nowhere."));
     let fleet = report(".");
-    assert_eq!(fleet.matches("| bridge, revision 1 |").count(), 2, "{fleet}");
+    let (rows, all) = fleet.split_once("\n## All machines").expect("a table of all");
+    assert_eq!(all.matches("| bridge, revision 1 |").count(), 2, "{fleet}");
+    assert!(rows.contains("| bridge, revision 1 | 2 | 0 | 2 | 0 of 2 | 1 |"), "two machines, one departs: {fleet}");
+}
+
+/// Records of a rail that a revision has no more are history; whoever writes a new one is told.
+#[test]
+fn a_revision_may_leave_a_whole_rail_out() {
+    let with = DESIGN
+        .replace("rail a profile", "rail b profile=R20 { segment 2400; support S1 at=240 }\n        rail a profile");
+    let designs = format!("{with}{}", DESIGN.replace("revision=1", "revision=2"));
+    let machine = "machine bridge-1 {
+    built-to bridge revision=1
+    built-to bridge revision=2 since=\"2021-05-01\"
+    part X.b.seg1 serial=K-9
+}
+";
+    let fasten =
+        |day: &str| format!("fasten X.b date=\"{day}\" by=fitter-2 stage=full setting=10.5 {{ clicked S1 }}\n");
+    let unknown = |day: &str| {
+        let text = format!("{designs}{machine}");
+        of(&judge(&[("machine.kdl", &text), ("records.kdl", &fasten(day))], &[SHOP]).findings, "unknown-reference")
+    };
+    assert_eq!(unknown("2021-04-14"), [""; 0]);
+    assert_eq!(unknown("2021-05-02"), ["X.b: there is no rail `b`"]);
 }
 
 /// What a release is sealed over holds the revision, the parts and the deviations, and what the design says.

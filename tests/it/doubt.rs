@@ -134,3 +134,45 @@ fn a_doubt_about_nothing_or_by_no_error_is_found() {
         assert_eq!(found(&format!("doubt {instrument} {says} error={error}"), "wrong-value"), [""; 0], "{error}");
     }
 }
+
+/// A doubt stops a release, and tightening again with a wrench that is in order lets it go on.
+#[test]
+fn a_release_does_not_rest_on_doubted_torques() {
+    let yard = crate::hold::released_as("machine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n");
+    let machine = yard.read("slide/machine.kdl");
+    for file in std::fs::read_dir(yard.root.join("slide")).expect("listed") {
+        let path = file.expect("a file").path();
+        if path.file_name().is_some_and(|name| name.to_string_lossy().starts_with("2026-05-08")) {
+            std::fs::remove_file(path).expect("the release of the scene");
+        }
+    }
+    let doubt = |more: &str| {
+        let said = format!(
+            "    doubt TW-2 date=\"2026-05-06\" by=office from=\"2026-03-01\" to=\"2026-05-05\"{more} reason=\"dropped\"\n"
+        );
+        machine.replacen("    wrench TW-1", &format!("{said}    wrench TW-1"), 1)
+    };
+    yard.write("slide/machine.kdl", doubt(""));
+    let refused = yard.release("slide", "2026-05-08");
+    assert_eq!(refused.code, 1, "{refused:?}");
+    let said = "gauge-calibration X.left: 1 record made with TW-2 while it is said to have been wrong";
+    assert!(refused.out.contains(said), "{}", refused.out);
+    // It was taken back: nothing is in doubt.
+    let void = "{ void date=\"2026-05-07\" by=office reason=\"another wrench\" }\n    wrench TW-1";
+    yard.write(
+        "slide/machine.kdl",
+        doubt("").replace("reason=\"dropped\"\n    wrench TW-1", &format!("reason=\"dropped\" {void}")),
+    );
+    assert_eq!(yard.release("slide", "2026-05-08").code, 0);
+    // Or tightened again since.
+    let yard = crate::hold::released_as("machine slide { axis X { rail left { segment 600; support S1 at=120 } } }\n");
+    yard.write("slide/machine.kdl", doubt(""));
+    let again = "void release X of=\"2026-05-08\" date=\"2026-05-09\" by=engineer-2 reason=\"TW-2 is in doubt\"
+fasten X.left date=\"2026-05-10T08:00\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked S1 }
+fasten X.left date=\"2026-05-10T09:00\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S1 }
+lift X date=\"2026-05-11\" by=engineer-2 disposition=rework reason=\"tightened again\"
+";
+    yard.write("slide/again.kdl", again);
+    let released = yard.release("slide", "2026-05-12");
+    assert_eq!(released.code, 0, "{released:?}");
+}

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use assert_cmd::Command;
 use wayledger::format::Delimited;
-use wayledger::papers::{self, Reading, ReadingVerdict};
+use wayledger::papers::{self, ExactNumber, Reading, ReadingVerdict};
 
 use crate::common::judge;
 
@@ -35,8 +35,23 @@ fn readings(records: &str) -> Vec<Reading> {
     papers::readings(&judge(&[("machine.kdl", MACHINE), ("day.kdl", records)], &[SHOP]))
 }
 
+/// What was read, in short: `torque rail 1`, `groove UL before`.
+fn what(reading: &Reading) -> String {
+    let bolt = reading.bolt.map_or(String::new(), |bolt| bolt.to_string());
+    let parts = [reading.quantity.as_str(), reading.groove, reading.side, reading.interface, &bolt];
+    parts.iter().filter(|part| !part.is_empty()).copied().collect::<Vec<_>>().join(" ")
+}
+
+fn number(reading: &Reading) -> &str {
+    reading.value.as_ref().map_or("", |value| value.0.as_str())
+}
+
+fn cell<'r>(row: &'r csv::StringRecord, column: &str) -> &'r str {
+    &row[Reading::COLUMNS.iter().position(|it| *it == column).expect("a column")]
+}
+
 fn verdicts(records: &str) -> Vec<(String, String, ReadingVerdict)> {
-    let row = |reading: Reading| (format!("{} {}", reading.address, reading.what), reading.written, reading.verdict);
+    let row = |reading: Reading| (format!("{} {}", reading.address, what(&reading)), reading.written, reading.verdict);
     readings(records).into_iter().map(row).collect()
 }
 
@@ -60,12 +75,12 @@ loosen X.port.S2 date="2026-04-16" by=fitter-2
     assert_eq!(
         found,
         [
-            is("X.port.S1 bolt 1", "10.40", ReadingVerdict::Conforming),
-            is("X.port.S1 bolt 2", "11.5", ReadingVerdict::Nonconforming),
-            is("X.port.S2 bolt 1", "(in-lbf)92", ReadingVerdict::Stale),
-            is("X.port.S3 bolt 1", "10.5", ReadingVerdict::Replaced),
-            is("X.port.S3 bolt 2", "10.5", ReadingVerdict::Conforming),
-            is("X.port.S3 bolt 1", "10.6", ReadingVerdict::Conforming),
+            is("X.port.S1 torque rail 1", "10.40", ReadingVerdict::Conforming),
+            is("X.port.S1 torque rail 2", "11.5", ReadingVerdict::Nonconforming),
+            is("X.port.S2 torque rail 1", "(in-lbf)92", ReadingVerdict::Stale),
+            is("X.port.S3 torque rail 1", "10.5", ReadingVerdict::Replaced),
+            is("X.port.S3 torque rail 2", "10.5", ReadingVerdict::Conforming),
+            is("X.port.S3 torque rail 1", "10.6", ReadingVerdict::Conforming),
         ]
     );
 }
@@ -83,10 +98,10 @@ void inspect X.port.J1 of="2026-04-16" date="2026-04-17" by=inspector-1 reason="
     let of = |what: &str| -> Vec<ReadingVerdict> {
         found.iter().filter(|(name, ..)| name == &format!("X.port.J1 {what}")).map(|(.., verdict)| *verdict).collect()
     };
-    assert_eq!(of("UL difference"), [ReadingVerdict::Replaced, ReadingVerdict::Nonconforming]);
-    assert_eq!(of("UR difference"), [ReadingVerdict::Conforming]);
-    assert_eq!(of("UR before"), [ReadingVerdict::Conforming]);
-    assert_eq!(of("LL after"), [ReadingVerdict::Void]);
+    assert_eq!(of("step UL"), [ReadingVerdict::Replaced, ReadingVerdict::Nonconforming]);
+    assert_eq!(of("step UR"), [ReadingVerdict::Conforming]);
+    assert_eq!(of("groove UR before"), [ReadingVerdict::Conforming]);
+    assert_eq!(of("groove LL after"), [ReadingVerdict::Void]);
     assert_eq!(of("light"), [ReadingVerdict::Replaced, ReadingVerdict::Conforming]);
 }
 
@@ -105,13 +120,13 @@ fn values_are_exact_and_in_plain_units() {
         "fasten X.port date=\"2026-04-14\" by=fitter-2 stage=full { at S1 (in-lbf)92 }\n\
          inspect X.port.J1 date=\"2026-04-14\" by=inspector-1 gauge=DI-4 temperature=(degF)68 { UL (um)-4 -> 0.010 }",
     );
-    let row = |what: &str| all.iter().find(|reading| reading.what == what).expect(what);
+    let row = |it: &str| all.iter().find(|reading| what(reading) == it).expect(it);
     // 1 in-lbf = 0.0254 m × 4.4482216152605 N (NIST SP 811, appendix B).
-    assert_eq!(row("bolt 1").value.as_deref(), Some("10.3946042705407364"));
-    assert_eq!((row("UL before").value.as_deref(), row("UL before").unit), (Some("-0.004"), "mm"));
-    assert_eq!(row("UL difference").value.as_deref(), Some("0.014"));
-    assert_eq!(row("temperature").value.as_deref(), Some("20"));
-    assert_eq!((row("UL before").line, row("UL before").file.as_str()), (2, "m/day.kdl"));
+    assert_eq!(number(row("torque rail 1")), "10.3946042705407364");
+    assert_eq!((number(row("groove UL before")), row("groove UL before").unit), ("-0.004", "mm"));
+    assert_eq!(number(row("step UL")), "0.014");
+    assert_eq!(number(row("temperature")), "20");
+    assert_eq!((row("groove UL before").line, row("groove UL before").file.as_str()), (2, "m/day.kdl"));
 }
 
 #[test]
@@ -131,9 +146,9 @@ fn quotes_and_commas_come_back_whole_and_line_breaks_written_out() {
     assert_eq!(reader.headers().expect("names"), Reading::COLUMNS.as_slice());
     let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a row")).collect();
     assert_eq!(rows.len(), all.len());
-    assert_eq!(&rows[0][2], "'=HYPERLINK(\"x\"),\\u{a}\"K\"");
-    assert_eq!(&rows[1][9], "'@T");
-    assert_eq!(&rows[1][10], "a,b");
+    assert_eq!(cell(&rows[0], "address"), "'=HYPERLINK(\"x\"),\\u{a}\"K\"");
+    assert_eq!(cell(&rows[1], "instrument"), "'@T");
+    assert_eq!(cell(&rows[1], "by"), "a,b");
 }
 
 fn run(arguments: &[&str]) -> (String, Option<i32>) {
@@ -154,8 +169,9 @@ fn every_number_of_the_example_is_in_the_table() {
     let mut counted: BTreeMap<String, usize> = BTreeMap::new();
     for row in csv::Reader::from_reader(table.as_bytes()).records() {
         let row = row.expect("a row");
-        if !row[5].contains("clicked") && !row[5].contains("difference") && !row[7].is_empty() && &row[3] != "receive" {
-            *counted.entry(row[3].to_owned()).or_default() += 1;
+        let of = |column: &str| cell(&row, column);
+        if !["setting", "step"].contains(&of("quantity")) && !of("value").is_empty() && of("record") != "receive" {
+            *counted.entry(of("record").to_owned()).or_default() += 1;
         }
     }
     // Counted from the text alone: numbers behind the first word of `at`, `closure` and groove rows, and temperatures.
@@ -204,6 +220,7 @@ fn json_lines_say_the_same_as_the_table() {
                     all.iter().filter_map(|one| one.as_str()).collect::<Vec<_>>().join(" ")
                 }
                 serde_json::Value::Null => String::new(),
+                serde_json::Value::Bool(is) => is.to_string(),
                 other => other.to_string(),
             };
             let number = Reading::NUMBERS.contains(column);
@@ -211,6 +228,121 @@ fn json_lines_say_the_same_as_the_table() {
         }
     }
     assert_eq!(run(&["export", "example-ledgers/faults", "--format", "jsonl", "--today", "2026-11-01"]).0, lines);
+}
+
+/// The columns are the fields of a row, and each says what it holds.
+#[test]
+fn the_columns_are_the_fields_of_a_row() {
+    let formats = wayledger::format::JSON_FORMATS;
+    let row = formats.iter().find(|it| it.format.starts_with("wayledger-reading-")).expect("a row");
+    let schema = row.schema();
+    let fields = schema.get("properties").and_then(|all| all.as_object()).expect("fields");
+    let names: Vec<&str> = fields.keys().map(String::as_str).filter(|name| *name != "format").collect();
+    assert_eq!(names, Reading::COLUMNS);
+    for (name, of) in fields {
+        assert!(of["description"].as_str().is_some_and(|text| text.len() > 8), "{name}");
+    }
+    let is_number = |of: &serde_json::Value| {
+        let ty = of.get("type").or_else(|| of.get("anyOf")).map(ToString::to_string).unwrap_or_default();
+        ty.contains("number") || ty.contains("integer")
+    };
+    let numbers: Vec<&str> = fields.iter().filter(|(_, of)| is_number(of)).map(|(name, _)| name.as_str()).collect();
+    assert_eq!(numbers, Reading::NUMBERS);
+}
+
+/// Each row of all examples has an id of its own, and it stays when other lines move.
+#[test]
+fn an_id_names_one_reading_and_stays() {
+    let mut seen = std::collections::BTreeSet::new();
+    for folder in ["example-ledgers/boatyard", "example-ledgers/faults"] {
+        let (table, _) = run(&["export", folder, "--today", "2026-11-01"]);
+        for row in csv::Reader::from_reader(table.as_bytes()).records() {
+            let id = cell(&row.expect("a row"), "id").to_owned();
+            assert!(seen.insert(id.clone()), "{id}");
+        }
+    }
+    assert!(seen.len() > 2000, "{}", seen.len());
+
+    let records = "fasten X.port date=\"2026-04-14\" by=fitter-2 stage=full { at S1 10.4 10.5; at S1 10.6 }\n\
+        fasten X.port date=\"2026-04-14\" by=fitter-2 stage=full { at S1 10.4 }\n\
+        inspect X.port.J1 date=\"2026-04-14T10:00\" by=inspector-1 { UL 0 -> 0.004 0 -> 0.005 }\n";
+    let ids = |text: &str| readings(text).into_iter().map(|it| it.id).collect::<Vec<_>>();
+    let was = ids(records);
+    assert_eq!(
+        was,
+        [
+            "m|fasten|X.port|2026-04-14|1|X.port.S1|torque rail 1|1",
+            "m|fasten|X.port|2026-04-14|1|X.port.S1|torque rail 2|1",
+            "m|fasten|X.port|2026-04-14|1|X.port.S1|torque rail 1|2",
+            "m|fasten|X.port|2026-04-14|2|X.port.S1|torque rail 1|1",
+            "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|groove UL before|1",
+            "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|groove UL after|1",
+            "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|step UL|1",
+            "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|groove UL before|2",
+            "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|groove UL after|2",
+            "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|step UL|2",
+        ]
+    );
+    let more =
+        format!("// a remark\nfasten X.port date=\"2026-04-13\" by=fitter-2 stage=snug {{ at S1 2 2 }}\n{records}");
+    assert!(was.iter().all(|id| ids(&more).contains(id)));
+}
+
+/// Limits and uncertainties are numbers in the unit of the value.
+#[test]
+fn limits_and_uncertainties_are_numbers() {
+    let shop = SHOP
+        .replace("    profile", "    wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4\n    profile");
+    let machine =
+        MACHINE.replace("segment 1200\n            segment", "segment 1200 serial=K-1 lot=A\n            segment");
+    let records = "fasten X.port date=\"2026-04-14T08:10\" by=fitter-2 wrench=TW-2 stage=full { at S1 10.5; at S9 10.5 }\n\
+        inspect X.port.J1 date=\"2026-04-15\" by=inspector-1 gauge=DI-4 stylus=horizontal { UL 0 -> -0.01 }\n";
+    let all = papers::readings(&judge(&[("machine.kdl", &machine), ("day.kdl", records)], &[&shop]));
+    let row = |it: &str| all.iter().find(|reading| what(reading) == it).expect(it);
+    let text = |it: &Option<ExactNumber>| it.as_ref().map_or(String::new(), |it| it.0.clone());
+    let torque = row("torque rail 1");
+    assert_eq!(
+        (text(&torque.least), text(&torque.most), text(&torque.uncertainty)),
+        ("10".into(), "11".into(), "0.42".into())
+    );
+    assert_eq!(
+        (torque.day.as_str(), torque.time.as_str(), torque.position_mm.as_ref()),
+        ("2026-04-14", "08:10", Some(&ExactNumber("120".into())))
+    );
+    assert_eq!((torque.serial.as_str(), torque.lot.as_str(), torque.in_force), ("K-1", "A", true));
+    let step = row("step UL");
+    // Across the flank at 45 degrees: 10 µm / √2, rounded up to a nanometre.
+    assert_eq!((number(step), text(&step.most)), ("-0.007072", "0.02".into()));
+    // The gauge's local error of 2 µm as a rectangle, and twice its graduation of 2 µm as a rectangle (GUM F.2.2.1, F.2.3.3):
+    // u² = 2²/3 + 2·(1²/3), U = 2u.
+    let u = (4.0_f64 / 3.0 + 2.0 / 3.0).sqrt();
+    assert!((text(&step.uncertainty).parse::<f64>().expect("a number") * 1000.0 - 2.0 * u).abs() < 0.002, "{step:?}");
+    assert_eq!((step.time.as_str(), step.calibration.as_str()), ("", "2026-01-12"));
+    assert_eq!((step.joint.as_str(), step.serial.as_str()), ("J1", "K-1"));
+}
+
+/// A folder of files holds the rows of the one table, ledger by ledger, and is never mixed with an earlier one.
+#[test]
+fn a_folder_holds_the_rows_of_the_table() {
+    let place = tempfile::tempdir().expect("a folder");
+    let folder = place.path().join("all");
+    let folder = folder.to_str().expect("a path");
+    for format in ["csv", "jsonl"] {
+        let own = format!("{folder}-{format}");
+        let arguments = ["export", "example-ledgers/boatyard", "--today", "2026-11-01", "--format", format];
+        let (whole, _) = run(&arguments);
+        let (said, code) = run(&[&arguments[..], &["--output", &own]].concat());
+        assert_eq!((said.as_str(), code), ("", Some(0)));
+        let mut parts = String::new();
+        for ledger in ["hull-gantry", "mast-router", "plank-planer"] {
+            let file = format!("{own}/example-ledgers/boatyard/{ledger}/readings.{format}");
+            let text = std::fs::read_to_string(&file).unwrap_or_else(|why| panic!("{file}: {why}"));
+            let head = if format == "csv" { text.find('\n').expect("a head") + 1 } else { 0 };
+            parts += if parts.is_empty() { &text } else { &text[head..] };
+        }
+        assert_eq!(parts, whole);
+        assert_eq!(run(&[&arguments[..], &["--output", &own]].concat()).1, Some(2), "it is there");
+    }
 }
 
 #[test]

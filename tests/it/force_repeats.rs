@@ -75,15 +75,15 @@ fn each_is_shown_as_it_was_read() {
     let judged = judge(&[("machine.kdl", &ledger("graduation=0.1", "", "at 300 14; at 600 19 -21.5 20"))], &[]);
     let rows: Vec<String> = papers::readings(&judged)
         .into_iter()
-        .map(|it| format!("{} {} {} {}", it.what, it.written, it.value.unwrap_or_default(), it.verdict.word()))
+        .map(|it| format!("{} {} {} {} {}", it.quantity, it.address, it.repeat, it.written, it.verdict.word()))
         .collect();
     assert_eq!(
         rows,
         [
-            "force at 300 14 14 unjudged",
-            "force at 600 19 19 nonconforming",
-            "force at 600 2 -21.5 -21.5 nonconforming",
-            "force at 600 3 20 20 nonconforming",
+            "running-force X@300 1 14 conforming",
+            "running-force X@600 1 19 nonconforming",
+            "running-force X@600 2 -21.5 nonconforming",
+            "running-force X@600 3 20 nonconforming",
         ]
     );
 }

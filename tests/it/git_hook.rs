@@ -46,7 +46,7 @@ fn a_good_reading_is_committed_and_a_bad_one_is_not() {
     let shown = format!("{}{}", stopped.out, stopped.err);
     assert!(shown.contains("nonconformity: joint-step X.left.J1"), "{shown}");
     // The same diagnostics, to the byte, as the lint gives when it is asked; what does not stop is left out.
-    let lint = yard.wayledger(&["lint", "--staged", "--quiet", "saw"]);
+    let lint = yard.wayledger(&["lint", "--staged", "--quiet", "--all", "saw"]);
     let (diagnostics, _) = shown.split_once("saw: 1 nonconformity (at the machine)").expect("a summary");
     assert!(lint.code == 1 && lint.out.contains(diagnostics), "{shown}{}", lint.out);
     assert_eq!(shown.matches("nonconformity: ").count(), 1, "{shown}");

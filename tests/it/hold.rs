@@ -234,7 +234,7 @@ fn the_report_and_the_json_say_what_is_held_and_since_when() {
         "- Reason: read twice",
         "groove UL steps by 0.03 mm",
         "[ ] rework [ ] repair [ ] concession [ ] regrade [ ] scrap",
-        "lift X.left.J1 date=… by=… disposition=… reason=…",
+        "lift X.left.J1 date=\"…\" by=… disposition=… reason=\"…\"",
     ] {
         assert!(sheets.contains(said), "{said}: {sheets}");
     }

@@ -40,12 +40,13 @@ fn long_line(at: &Path) {
 }
 
 /// What runs on one ledger or on all below a folder, beginning with the command's name.
-const COMMANDS: [&[&str]; 17] = [
+const COMMANDS: [&[&str]; 18] = [
     &["lint"],
     &["lint", "--format", "json"],
     &["lint", "--format", "sarif"],
     &["report"],
     &["report", "--format", "html"],
+    &["report", "--try", "joint-step=0.001"],
     &["export"],
     &["trace", "R20"],
     &["compare", "HEAD"],

@@ -78,3 +78,62 @@ fn a_limit_of_which_one_end_is_said_has_the_other_from_above_and_tells_both() {
     assert_eq!(limit.text, "9 to 10.8 N·m");
     assert_eq!(limit.source, "9: set by the shop: soft seats; 10.8: set by the shop: drawing 4");
 }
+
+#[test]
+fn a_machine_that_loosens_the_limit_of_its_shop_is_told() {
+    let loosened = |own: &str| {
+        let machine = format!(
+            "machine m {{ rulebook {{ joint-step most={own} reason=\"slow\" }}; axis X {{ rail a {{ segment 1200 }} }} }}"
+        );
+        let shop = "shop { rulebook { joint-step most=0.018 reason=\"noise\" } }";
+        let judged = judge(&[("machine.kdl", &machine)], &[shop]);
+        let of_it = judged.findings.iter().filter(|finding| finding.rule.as_str() == "limit-loosened");
+        of_it.map(|it| format!("{}: {}", it.grade.name(), it.message)).collect::<Vec<_>>()
+    };
+    assert_eq!(
+        loosened("0.02"),
+        ["observation: joint-step is at most 0.02 mm here, and the shop wants at most 0.018 mm"]
+    );
+    assert_eq!(loosened("0.018"), [""; 0]);
+    assert_eq!(loosened("0.01"), [""; 0]);
+}
+
+/// A shop node of the machine's own file hides too, and a ledger is no worse for it.
+#[test]
+fn an_entry_that_hides_another_one_is_told_with_what_differs() {
+    let hidden = |own: &str| {
+        let text = format!("shop {{ {own} }}\n{MACHINE}");
+        let judged = judge(&[("machine.kdl", &text)], &[COMPANY]);
+        assert!(judged.ledger.text_findings.is_empty(), "{own}");
+        let of_it = judged.findings.iter().filter(|finding| finding.rule.as_str() == "duplicate-name");
+        of_it.map(|it| format!("{}: {}", it.grade.name(), it.message)).collect::<Vec<_>>()
+    };
+    let says = |what: &str, otherwise: &str| {
+        vec![format!("observation: the {what} says otherwise here than in the file above: {otherwise}")]
+    };
+    assert_eq!(hidden("gauge G permissible-error=0.005 plus=inward"), says("gauge `G`", "permissible-error, plus"));
+    assert_eq!(hidden("wrench W kind=setting least=4"), says("wrench `W`", "kind"));
+    assert_eq!(hidden("fastener b { friction 0.10 0.14 }"), says("fastener `b`", "friction"));
+    assert_eq!(hidden("shim-stock { leaf 0.05 count=3 }"), says("leaf `0.05 mm`", "count"));
+    // What is the same in other words, or only there, hides nothing; nor do calibrations, which are one history.
+    for same in [
+        "gauge G permissible-error=(um)3 plus=outward { calibrated \"2026-10-01\" result=passed }",
+        "gauge G range=3; gauge H kind=laser",
+        "shim-stock { leaf 0.05; leaf 0.03 count=2 }",
+        "fastener b { friction 0.120 0.140; full least=10.2 most=10.8 reason=\"ours\" }",
+    ] {
+        assert_eq!(hidden(same), [""; 0], "{same}");
+    }
+}
+
+/// What lies there stays as it is; what is put in later is told, and nothing is planned with it.
+#[test]
+fn a_leaf_that_is_to_be_had_no_more_leaves_what_was_built_with_it_alone() {
+    let stock = |until: &str| COMPANY.replace("leaf 0.10;", &format!("leaf 0.10 until=\"{until}\";"));
+    let said = |until: &str| found(&stock(until), "", "shim-stock");
+    assert_eq!(said("2026-04-13"), [""; 0], "put in on its last day");
+    assert_eq!(said("2026-04-12"), ["X.a.S2: a leaf of 0.1 mm was put in, and was to be had until 2026-04-12"]);
+    // Taken out of the stock, as before: not known.
+    let gone = COMPANY.replace("leaf 0.10;", "");
+    assert_eq!(found(&gone, "", "shim-stock"), ["X.a.S2: there is no leaf of 0.1 mm in stock"]);
+}

@@ -76,6 +76,7 @@ fn outputs() -> BTreeMap<String, Vec<Value>> {
     ask(&["lint", ".", "--format", "json"]);
     ask(&["report", ".", "--format", "json"]);
     ask(&["report", "boatyard", "--format", "json"]);
+    ask(&["report", ".", "--try", "joint-step=0.001", "--format", "json"]);
     ask(&["export", ".", "--format", "jsonl"]);
     ask(&["compare", "HEAD", "--format", "json"]);
     for name in ["DI-4", "fitter-2", "R20", "0.05"] {
@@ -200,7 +201,15 @@ fn clashes<'n>(kinds: &BTreeMap<&'n str, BTreeSet<String>>) -> Vec<&'n str> {
 
 #[test]
 fn a_field_name_has_one_type_everywhere() {
-    let outputs = outputs();
+    let mut outputs = outputs();
+    // What engines for tables read has numbers where the papers have exact decimals as text.
+    const NUMBERS_OF_READINGS: [&str; 3] = ["least", "most", "uncertainty"];
+    for row in outputs.get_mut("wayledger-reading-2").expect("readings") {
+        for name in NUMBERS_OF_READINGS {
+            let value = row.as_object_mut().expect("a row").remove(name).expect(name);
+            assert!(value.is_number() || value.is_null(), "{name}: {value}");
+        }
+    }
     let met = kinds(outputs.values().flatten());
     assert_eq!(clashes(&met), [""; 0], "{met:#?}");
     assert!(met.len() > 150, "{}", met.len());
@@ -208,7 +217,9 @@ fn a_field_name_has_one_type_everywhere() {
     let wrong = [json!({ "rule": 1, "axes": [1], "lot": null })];
     assert_eq!(clashes(&kinds(outputs.values().flatten().chain(&wrong))), ["axes", "rule"]);
     // What the examples do not show, the schemas say.
-    let schemas = schemas();
+    let mut schemas = schemas();
+    let row = schemas.get_mut("wayledger-reading-2").and_then(|it| it["properties"].as_object_mut()).expect("a row");
+    row.retain(|name, _| !NUMBERS_OF_READINGS.contains(&name.as_str()));
     let mut said: BTreeMap<&str, BTreeSet<String>> = BTreeMap::new();
     for schema in schemas.values() {
         every(schema, &mut |part| {

@@ -206,3 +206,39 @@ fn the_command_releases_what_is_done_and_refuses_what_is_not() {
     assert_eq!(code, 2, "{text}");
     assert!(text.contains("its axes: X"), "{text}");
 }
+
+/// Somebody who left signs nothing later, and who took over may what they might.
+#[test]
+fn a_person_ends_and_another_one_takes_over() {
+    let ledger = |until: &str, by: &str, day: &str| {
+        format!(
+            "shop {{
+    person engineer-1{until} successor=engineer-2 {{ may concede }}
+    person engineer-2
+    person engineer-3
+}}
+machine m {{ axis X {{ run to=2400; rail a {{ segment 1200; segment 1190 }} }} }}
+concession run-length X.a date=\"{day}\" by={by} accepts=10 reason=\"end piece ordered\"
+"
+        )
+    };
+    let of = |text: &str| {
+        let all = lint_text(text);
+        let own = all.iter().filter(|it| it.rule.as_str().starts_with("person-") && it.rule.as_str() != "person-file");
+        own.map(|it| format!("{}: {}", it.rule, it.message)).collect::<Vec<_>>()
+    };
+    let until = " until=\"2026-06-30\"";
+    assert_eq!(of(&ledger(until, "engineer-1", "2026-06-30")), [""; 0]);
+    assert_eq!(
+        of(&ledger(until, "engineer-1", "2026-07-01")),
+        [
+            "person-unknown: `engineer-1` signs on 2026-07-01, and is one of the shop until 2026-06-30",
+            "person-unpermitted: `engineer-1` may not concede on 2026-07-01"
+        ]
+    );
+    assert_eq!(of(&ledger(until, "engineer-2", "2026-07-01")), [""; 0]);
+    let not_yet = ["person-unpermitted: `engineer-2` may not concede on 2026-06-30"];
+    assert_eq!(of(&ledger(until, "engineer-2", "2026-06-30")), not_yet);
+    assert_eq!(of(&ledger("", "engineer-2", "2026-07-01")), [not_yet[0].replace("06-30", "07-01")]);
+    assert_eq!(of(&ledger(until, "engineer-3", "2026-07-01")).len(), 1);
+}

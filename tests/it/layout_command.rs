@@ -430,3 +430,22 @@ fn a_search_that_is_ended_tells_the_best_so_far() {
     assert!(out.contains("The search was ended before"), "{out}");
     assert_eq!(yard.read("m/machine.kdl"), machine);
 }
+
+/// The folder of the ledger stands before the axis, alone, or behind `--ledger`, as people name it for `lint`.
+#[test]
+fn the_ledger_is_named_before_the_axis_or_by_an_option() {
+    let yard = Yard::empty();
+    yard.write("shop.kdl", SHOP);
+    yard.write("gantry/machine.kdl", GANTRY);
+    let named = yard.wayledger(&["layout", "X", "--ledger", "gantry"]);
+    assert!(named.code == 0 && named.out.contains("gantry"), "{named:?}");
+    for words in [&["layout", "gantry", "X"][..], &["layout", "gantry"], &["layout", "gantry/machine.kdl", "X"]] {
+        let ran = yard.wayledger(words);
+        assert_eq!((ran.code, &ran.out), (0, &named.out), "{words:?}: {ran:?}");
+    }
+    let shims = yard.wayledger(&["shims", "gantry", "X"]);
+    assert_eq!(shims.out, yard.wayledger(&["shims", "X", "--ledger", "gantry"]).out);
+    assert!(!shims.err.contains("unexpected"), "{shims:?}");
+    let twice = yard.wayledger(&["layout", "gantry", "X", "--ledger", "gantry"]);
+    assert!(twice.code == 2 && twice.err.contains("named twice"), "{twice:?}");
+}

@@ -1,6 +1,7 @@
 //! All integration tests link into this one binary, so that building them stays cheap.
 
 mod aligning;
+mod analysis;
 mod bounded;
 mod calendar;
 mod calibration_found_wrong;
@@ -19,6 +20,7 @@ mod fault_injection;
 mod faults;
 mod fixes;
 mod fleet;
+mod fleet_truth;
 mod force_repeats;
 mod fuzz;
 mod fuzz_corpus;
@@ -44,6 +46,8 @@ mod ledger_at_limits;
 mod life_of_a_machine;
 mod limits_applying;
 mod limits_read;
+mod messages_in_english;
+mod mistakes;
 mod not_judged;
 mod page;
 mod papers_in_english;
@@ -97,3 +101,4 @@ mod what_if;
 mod words;
 mod writing_places;
 mod written_tidy;
+mod year_of_a_team;

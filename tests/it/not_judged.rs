@@ -26,7 +26,7 @@ fn reports_exports_and_comparisons_say_not_judged() {
     let judged = |text: &str| judge(&[("machine.kdl", MACHINE), ("r.kdl", text)], &[]);
     let (was, now) = (judged(&sound), judged(&broken));
     let verdicts = |judged: &Judged| {
-        let all = readings(judged).into_iter().filter(|reading| reading.what.starts_with("UR"));
+        let all = readings(judged).into_iter().filter(|reading| reading.groove == "UR");
         all.map(|reading| reading.verdict).collect::<Vec<_>>()
     };
     assert!(verdicts(&was).contains(&ReadingVerdict::Conforming));

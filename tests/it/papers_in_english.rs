@@ -9,7 +9,7 @@ use wayledger::papers::{Fleet, Tracing, report, trace};
 
 use crate::common::{judge, today};
 
-const NOUNS: [(&str, &str); 19] = [
+const NOUNS: [(&str, &str); 32] = [
     ("segment", "segments"),
     ("joint", "joints"),
     ("support", "supports"),
@@ -29,10 +29,23 @@ const NOUNS: [(&str, &str); 19] = [
     ("day", "days"),
     ("nonconformity", "nonconformities"),
     ("observation", "observations"),
+    ("torque", "torques"),
+    ("hole", "holes"),
+    ("reading", "readings"),
+    ("step", "steps"),
+    ("place", "places"),
+    ("piece", "pieces"),
+    ("bar", "bars"),
+    ("turn", "turns"),
+    ("row", "rows"),
+    ("month", "months"),
+    ("year", "years"),
+    ("file", "files"),
+    ("line", "lines"),
 ];
 
 /// What is wrong with a text, if anything.
-fn faults(text: &str) -> Vec<String> {
+pub(crate) fn faults(text: &str) -> Vec<String> {
     let mut faults = Vec::new();
     for line in text.lines() {
         let words: Vec<&str> = line.split([' ', '(', ')']).filter(|word| !word.is_empty()).collect();
@@ -49,8 +62,22 @@ fn faults(text: &str) -> Vec<String> {
             let decimals = word.split_once('.').map_or("", |(_, rest)| rest);
             decimals.chars().take_while(char::is_ascii_digit).count() > 9
         });
-        let empty = ["``", "\"\"", " ,", "by by", "of of", "the the"].iter().any(|fault| line.contains(fault));
-        if raw || empty || line.contains("\\u{") {
+        let empty = ["``", "\"\"", " ,", "( ", " )", ": :", "of to ", "of of"]
+            .iter()
+            .any(|fault| line.replace("\"\"\"", "x").contains(fault));
+        let said_twice = line
+            .split(' ')
+            .zip(line.split(' ').skip(1))
+            .any(|(word, next)| word == next && word.len() > 1 && word.chars().all(char::is_alphabetic));
+        // One thing is, several are.
+        let verb = words.windows(3).any(|three| {
+            let one = three[0] == "1";
+            let wrong = if one { ["are", "have", "were"] } else { ["is", "has", "was"] };
+            three[0].parse::<usize>().is_ok()
+                && NOUNS.iter().any(|(single, many)| three[1] == if one { *single } else { *many })
+                && wrong.contains(&three[2])
+        });
+        if raw || empty || said_twice || verb || line.contains("\\u{") {
             faults.push(line.to_string());
         }
     }
@@ -133,6 +160,9 @@ fn a_fault_of_each_kind_is_found() {
         "0.8999999999999999 mm",
         "a\\u{a}b",
         "of of",
+        "1 bolt are loose",
+        "3 supports has none",
+        "by fitter-3 by by",
     ];
     for text in bad {
         assert_eq!(faults(text).len(), 1, "{text}");

@@ -1,5 +1,5 @@
-//! The jobs for a server in `schema/pipelines.md`: each option that they name exists, and each job runs in a repository as
-//! it stands there.
+//! The jobs for a server in `schema/pipelines.md`: each option that they name exists, and the shell of each runs in a
+//! repository as it stands there.
 
 use std::path::Path;
 
@@ -10,13 +10,22 @@ fn page() -> String {
     std::fs::read_to_string(file).expect("the page is there")
 }
 
-/// The lines of shell that the jobs run, one text a job.
+/// The shell that the jobs run, one text a job: blocks of YAML, and blocks of shell.
 fn scripts() -> Vec<String> {
     let page = page();
     let mut all = Vec::new();
-    for block in page.split("run: |\n").skip(1) {
-        let lines = block.lines().take_while(|line| line.starts_with("          ")).map(str::trim);
-        all.push(lines.collect::<Vec<&str>>().join("\n"));
+    let indent = |line: &str| line.len() - line.trim_start().len();
+    let mut lines = page.lines().peekable();
+    while let Some(line) = lines.next() {
+        let is_shell = line == "```sh";
+        if !is_shell && !line.ends_with("|") {
+            continue;
+        }
+        let mut script = Vec::new();
+        while let Some(next) = lines.next_if(|next| *next != "```" && (is_shell || indent(next) > indent(line))) {
+            script.push(next.trim());
+        }
+        all.push(script.join("\n"));
     }
     all
 }
@@ -35,22 +44,34 @@ fn each_option_of_a_job_exists() {
         }
     }
     assert!(options >= 10, "{options}");
-    assert!(page().matches("fetch-depth: 0\n").count() == 2);
+    assert!(page().matches("fetch-depth: 0\n").count() == 2 && page().contains("GIT_DEPTH: 0\n"));
+}
+
+/// What a job wrote is taken away again, so that the next begins as a fresh clone does.
+fn kept_apart(yard: &Yard) {
+    for name in ["comparison.md", "report.html", "findings.sarif", "code-quality.json"] {
+        let _ = std::fs::remove_file(yard.root.join(name));
+    }
 }
 
 #[test]
 fn each_job_lets_a_good_branch_in_and_stops_a_bad_one() {
     let scripts = scripts();
-    assert_eq!(scripts.len(), 2);
+    assert_eq!(scripts.len(), 4);
     let yard = Yard::with_saw();
     let before = yard.head();
     yard.git(&["update-ref", "refs/remotes/origin/main", "HEAD"]);
     let job = |script: &str| {
         let mut command = yard.command("sh", ".");
         command.args(["-e", "-c", script]).env("GITHUB_BASE_REF", "main").env("BEFORE", &before);
+        command.env("CI_MERGE_REQUEST_DIFF_BASE_SHA", &before).env("BASE", "origin/main");
         command.env("GITHUB_STEP_SUMMARY", yard.root.join("../summary.md"));
         let output = command.output().expect("a shell");
-        (output.status.code(), String::from_utf8_lossy(&output.stdout).into_owned())
+        // What a job keeps as a file is looked at as what it prints is.
+        let kept = ["findings.sarif", "code-quality.json"].map(|name| yard.root.join(name));
+        let kept: String = kept.iter().filter_map(|file| std::fs::read_to_string(file).ok()).collect();
+        kept_apart(&yard);
+        (output.status.code(), String::from_utf8_lossy(&output.stdout).into_owned() + &kept)
     };
     yard.write("saw/note.kdl", "// looked at\n").commit("a remark");
     for script in &scripts {

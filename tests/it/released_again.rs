@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use tempfile::TempDir;
 
+use crate::common::lint_text;
 use crate::common::program::run;
 
 /// A slide that can be released, in a folder of its own.
@@ -385,4 +386,51 @@ fn a_copy_of_another_ledger_is_not_released() {
     assert!(text.contains("readings-copied") && text.contains("word for word"), "{text}");
     let (code, text) = release("a");
     assert_eq!(code, Some(0), "the first has them of nobody: {text}");
+}
+
+#[test]
+fn each_release_says_which_it_replaces_and_a_day_alone_means_any_time_of_it() {
+    let told = |first: &str, second: &str| {
+        let text = format!(
+            "machine m {{ axis X {{ rail a {{ segment 1200 }} }} }}
+release X date=\"2026-05-10T10:00\" by=e
+release X date=\"2026-05-11T10:00\" by=e{first}
+release X date=\"2026-05-12\" by=e{second}
+"
+        );
+        let all = lint_text(&text).into_iter();
+        all.filter(|it| it.rule.as_str() == "release-altered" && it.message.contains("is released here while")).count()
+    };
+    let of = |moment: &str| format!(" supersedes=\"{moment}\" reason=\"a service was added\"");
+    assert_eq!(told("", ""), 2, "each pair");
+    assert_eq!(told(&of("2026-05-10"), ""), 1);
+    assert_eq!(told(&of("2026-05-10"), &of("2026-05-11")), 0);
+    assert_eq!(told(&of("2026-05-10T10:00"), &of("2026-05-11T10:00")), 0);
+    assert_eq!(told(&of("2026-05-10T10:01"), &of("2026-05-10")), 2, "neither is the one before");
+}
+
+/// Nobody can tell whether a record was copied from a ledger that cannot be read.
+#[test]
+fn a_ledger_of_the_shop_that_cannot_be_read_keeps_from_release() {
+    let slide = Slide::new();
+    let hall = slide.file("hall");
+    std::fs::create_dir_all(hall.join("slide")).expect("made");
+    std::fs::create_dir(hall.join("a")).expect("made");
+    for name in ["machine.kdl", "records.kdl"] {
+        std::fs::rename(slide.file(name), hall.join("slide").join(name)).expect("moved");
+    }
+    std::fs::write(hall.join("shop.kdl"), "shop \"Hall 2\" {\n}\n").expect("written");
+    std::fs::write(hall.join("a/machine.kdl"), b"machine a {\n    axis Y { rail a { segment 1200 } }\n}\n\xff\xfe\n")
+        .expect("written");
+    let release = || {
+        let arguments = [&AGAIN[..], &["2026-05-10", "--date", "2026-05-10"]].concat();
+        let (out, err, code) = run(&hall.join("slide"), &arguments);
+        (code, out + &err)
+    };
+    let (code, text) = release();
+    assert_eq!(code, Some(2), "{text}");
+    assert!(text.contains("a/machine.kdl: ") && text.contains("nothing was written"), "{text}");
+    std::fs::remove_dir_all(hall.join("a")).expect("gone");
+    let (code, text) = release();
+    assert_eq!(code, Some(0), "{text}");
 }

@@ -69,3 +69,33 @@ fn many_ledgers_make_a_fleet_and_a_pipe_sees_no_bar() {
     assert_eq!(made.status.code(), Some(2), "{made:?}");
     assert!(String::from_utf8_lossy(&made.stderr).contains("did you mean `DI-1`?"), "{made:?}");
 }
+
+/// What is typed wrong is told with what would be right, and nothing is tried.
+#[test]
+fn a_limit_that_cannot_be_tried_is_refused() {
+    let yard = crate::common::yard::Yard::with_saw();
+    let said = |limit: &str| {
+        let ran = yard.wayledger(&["report", "--try", limit]);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{limit}");
+        ran.err
+    };
+    for (limit, why) in [
+        ("joint-step", "is no limit with a value: write joint-step=0.015"),
+        ("joint-stp=0.01", "there is no limit `joint-stp`; did you mean `joint-step`?"),
+        ("joint-step=thin", "`thin` is no value of `joint-step`"),
+        ("joint-step=(kg)1", "`(kg)1` is no value of `joint-step`"),
+        ("full-torque=10", "`full-torque` has two ends: write full-torque=LEAST..MOST"),
+        ("proof=maybe", "`proof` is one of"),
+    ] {
+        assert!(said(limit).contains(why), "{limit}: {}", said(limit));
+    }
+    // 0.01 was read: one thousandth less is not met, in whatever unit it is said.
+    let tried = |limit: &str| {
+        let ran = yard.wayledger(&["report", "--try", limit, "--today", "2021-05-02"]);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{limit}");
+        ran.out
+    };
+    assert!(tried("joint-step=(um)9").contains("1 of 1 machine would not meet it, 0 with a released axis"));
+    assert!(tried("joint-step=0.009").contains("X.left.J1: groove UL steps by 0.01 mm, 0.001 mm over the limit"));
+    assert!(tried("joint-step=0.01").contains("0 of 1 machine would not meet it"));
+}

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 use serde_json::{Value, json};
 use wayledger::format::{FINDINGS_FORMATS, FindingsWriter, OutputOptions, OutputTotals, Style};
-use wayledger::lint::{Conceded, Judged};
+use wayledger::lint::{Conceded, Finding, Grade, Judged};
 
 use crate::common::judge;
 use crate::common::locked::package;
@@ -88,6 +88,15 @@ pub(crate) fn valid(log: &Value) {
         validator.iter_errors(log).map(|error| format!("{error} at {}", error.instance_path())).collect();
     assert!(errors.is_empty(), "{errors:#?}");
     // A second reader of the format, whose types are made from the same schema.
+    // What code scanning asks of each rule beyond the standard: help, and a name that is another one than the id.
+    for rule in log["runs"][0]["tool"]["driver"]["rules"].as_array().expect("rules") {
+        for of in [&rule["help"]["text"], &rule["help"]["markdown"], &rule["helpUri"]] {
+            assert!(of.as_str().is_some_and(|text| text.len() > 10), "{rule}");
+        }
+        let (id, name) = (rule["id"].as_str().unwrap(), rule["name"].as_str());
+        assert!(name.is_none_or(|name| !name.eq_ignore_ascii_case(id)), "{rule}");
+        assert_eq!(name.is_none(), !id.contains('-'), "{rule}");
+    }
     serde_json::from_value::<serde_sarif::sarif::Sarif>(log.clone()).expect("serde-sarif reads it");
     let mut broken = log.clone();
     broken["runs"][0]["results"][0]["level"] = json!("nonconformity");
@@ -147,21 +156,20 @@ fn as_the_runner_reads(line: &str) -> (String, Vec<(String, String)>, String) {
     (name.to_owned(), properties.split(',').map(pair).collect(), undo(data))
 }
 
+/// The commands for the findings of a ledger: each that breaks a rule, and one for all others of one rule and level.
 #[test]
-fn github_gets_one_command_a_finding_whatever_the_names() {
+fn github_gets_a_command_for_each_fault_and_one_for_the_rest_of_a_rule() {
     let judged = hostile();
     let out = pieces("github", &judged, Style::default()).concat();
     assert!(!out.contains(['\r', '\u{1b}', '\u{202e}']), "{out}");
-    let lines: Vec<&str> = out.lines().collect();
-    assert_eq!(lines.len(), judged.findings.len());
-    for (line, finding) in lines.iter().zip(&judged.findings) {
+    let level = |finding: &Finding| match (finding.grade, &finding.conceded) {
+        (Grade::Nonconformity, None) => "error",
+        (Grade::Outstanding | Grade::NotJudged, None) => "warning",
+        _ => "notice",
+    };
+    let mut left: Vec<&Finding> = judged.findings.iter().collect();
+    for line in out.lines() {
         let (name, properties, data) = as_the_runner_reads(line);
-        let expected = match (finding.grade.name(), &finding.conceded) {
-            ("nonconformity", None) => "error",
-            ("outstanding", None) => "warning",
-            _ => "notice",
-        };
-        assert_eq!(name, expected);
         let keys: Vec<&str> = properties.iter().map(|(key, _)| key.as_str()).collect();
         assert!(
             keys == ["file", "line", "endLine", "col", "endColumn", "title"]
@@ -169,10 +177,52 @@ fn github_gets_one_command_a_finding_whatever_the_names() {
             "{keys:?}"
         );
         assert!(properties[0].1.starts_with("m/"), "{properties:?}");
-        assert!(properties.last().unwrap().1.contains(finding.rule.as_str()));
-        assert!(data.starts_with(&*wayledger::format::clean(&finding.message)), "{data}");
+        let first = left.remove(0);
+        assert_eq!(name, level(first));
+        assert!(properties.last().unwrap().1.contains(first.rule.as_str()));
+        assert!(data.starts_with(&*wayledger::format::clean(&first.message)), "{data}");
+        if name == "error" {
+            continue;
+        }
+        let alike = |it: &&Finding| it.rule == first.rule && level(it) == name;
+        let more: Vec<&Finding> = left.iter().copied().filter(alike).collect();
+        assert_eq!(more.is_empty(), !data.contains("more of this rule here"), "{data}");
+        for finding in more {
+            assert!(data.contains(&*wayledger::format::clean(&finding.address)), "{data}: {}", finding.address);
+        }
+        left.retain(|it| !alike(it));
     }
+    assert!(left.is_empty(), "{left:?}");
     assert!(out.contains("50%25 off"));
+}
+
+/// A step shows ten annotations of a kind (GitHub's documentation, limits of annotations): no more are written, and how many
+/// there are more is said.
+#[test]
+fn github_gets_no_more_annotations_than_it_shows() {
+    let format = *FINDINGS_FORMATS.iter().find(|it| it.name() == "github").unwrap();
+    let judged = hostile();
+    let one = format.ledger(&judged, &OutputOptions::default()).unwrap();
+    let mut out = Vec::new();
+    let mut writer = FindingsWriter::new(&mut out, format).unwrap();
+    for _ in 0..100 {
+        writer.ledger(&one).unwrap();
+    }
+    writer.finish(&OutputTotals::default()).unwrap();
+    let out = String::from_utf8(out).unwrap();
+    let of = |level: &str| out.lines().filter(|line| line.starts_with(&format!("::{level} "))).count();
+    let had = |level: &str| one.iter().filter(|it| it.starts_with(format!("::{level} ").as_bytes())).count();
+    let mut shown = 0;
+    for level in ["error", "warning", "notice"] {
+        let most = if level == "notice" { 9 } else { 10 };
+        // One notice more says what is not shown.
+        let of = if level == "notice" { of(level) - 1 } else { of(level) };
+        assert_eq!(of, (100 * had(level)).min(most), "{level}");
+        shown += of;
+    }
+    assert!(shown >= 19, "{shown}");
+    let more = format!("::notice title=more annotations::{} more annotations are not shown", 100 * one.len() - shown);
+    assert!(out.lines().last().unwrap().starts_with(&more), "{out}");
 }
 
 fn gitlab_of(judged: &Judged) -> Vec<Value> {

@@ -74,3 +74,28 @@ fn rails_share_the_leaves() {
     let lint = yard.wayledger(&["lint", "m", "--today", "2021-04-17"]);
     assert!(!lint.out.contains("shim-stock"), "{}", lint.out);
 }
+
+/// Leaves that another machine of the shop has are there no more, whichever folder comes first.
+#[test]
+fn leaves_in_other_machines_are_not_planned_with() {
+    let machine = |name: &str, rest: &str| {
+        format!(
+            "machine {name} {{ axis X {{ rail a; rail b follows=a shims=widen {{ supports S first=100 pitch=240 count=4 }} }} }}
+{rest}\n"
+        )
+    };
+    let survey = "survey gap X.b date=\"2021-04-16\" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.08; at S3 0 }";
+    let yard = Yard::empty();
+    yard.write("shop.kdl", "shop { shim-stock { leaf 0.05 count=1 } }\n").write("m/machine.kdl", machine("m", survey));
+    let plan = || yard.wayledger(&["shims", "X", "--ledger", "m", "--today", "2021-04-17"]);
+    let alone = plan();
+    assert!(alone.out.contains("at S2 0.05\n"), "{alone:?}");
+    for other in ["a", "z"] {
+        let lies = "shim X.b date=\"2021-04-10\" by=fitter-2 { at S1 0.05 }";
+        yard.write(&format!("{other}/machine.kdl"), machine(other, lies));
+        let beside = plan();
+        assert!(!beside.out.contains("at S2 0.05") && beside.code != 0, "{beside:?}");
+        std::fs::remove_dir_all(yard.root.join(other)).expect("it was there");
+    }
+    assert_eq!(plan().out, alone.out);
+}

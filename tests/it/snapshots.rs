@@ -9,7 +9,7 @@ use crate::common::same_page;
 
 /// The page, what is typed for it below `example-ledgers`, and the exit code.
 const PAGES: [(&str, &[&str], i32); 9] = [
-    ("faults.txt", &["lint", "faults", "--complete"], 1),
+    ("faults.txt", &["lint", "faults", "--complete", "--all"], 1),
     ("boatyard.txt", &["lint", "boatyard", "--complete"], 1),
     ("fleet.md", &["report", "boatyard", "--format", "markdown"], 0),
     ("report.md", &["report", "boatyard/hull-gantry", "--format", "markdown"], 0),

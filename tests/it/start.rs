@@ -72,9 +72,41 @@ machine saw-2 {
     let output = run(folder.path(), &["start", "saw-3", "--like", "saw-1", "--title", "Saw 3"], "");
     assert!(output.status.success(), "{output:?}");
     assert!(fs::read_to_string(folder.path().join("saw-3/machine.kdl")).expect("read").contains("title \"Saw 3\""));
+    // A machine without a name and a title of its own gets both.
+    fs::write(
+        folder.path().join("saw-1/machine.kdl"),
+        LIKE.replace("machine saw-1", "machine").replace("    title", "    // title"),
+    )
+    .expect("written");
+    let output = run(folder.path(), &["start", "saw-5", "--like", "saw-1", "--title", "Saw 5"], "");
+    assert!(output.status.success(), "{output:?}");
+    let text = fs::read_to_string(folder.path().join("saw-5/machine.kdl")).expect("read");
+    assert!(text.contains("machine saw-5 {\n    title \"Saw 5\"\n"), "{text}");
     let nowhere = run(folder.path(), &["start", "saw-4", "--like", "saw-9"], "");
     assert_eq!(nowhere.status.code(), Some(2));
     assert!(!folder.path().join("saw-4").exists());
+}
+
+/// What describes a machine is not said beside the machine that is taken over: no option is passed over in silence.
+#[test]
+fn no_option_that_describes_is_taken_beside_like() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let help = String::from_utf8(run(folder.path(), &["start", "--help"], "").stdout).expect("text");
+    let options = help.lines().filter_map(|line| line.strip_prefix("      --"));
+    let options: Vec<&str> = options.filter(|line| !["like", "name", "title"].contains(&word(line))).collect();
+    assert!(options.len() > 12, "{options:?}");
+    for option in options {
+        let value = if option.contains('<') { &["1200"][..] } else { &[] };
+        let name = format!("--{}", word(option));
+        let output = run(folder.path(), &[&["start", "saw-2", "--like", "saw-1", name.as_str()], value].concat(), "");
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(output.status.code() == Some(2) && said.contains("cannot be used with"), "{name}: {said}");
+    }
+}
+
+/// The first word of a line.
+fn word(line: &str) -> &str {
+    line.split(' ').next().unwrap_or_default()
 }
 
 #[test]

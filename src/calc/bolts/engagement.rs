@@ -1,5 +1,6 @@
 //! How much thread must be engaged for the bolt to break before a thread strips, its own or that of the part it is screwed
-//! into (VDI 2230-1, after E. M. Alexander 1977). The formula and its factors are from memory of the guideline; the shear area is held by a published example.
+//! into (VDI 2230-1). The formula and its factors are from memory of the guideline; the shear area is held by a published
+//! example.
 
 use std::f64::consts::PI;
 
@@ -38,7 +39,7 @@ impl Thread {
 }
 
 impl SeatedBolt {
-    /// The force in N that strips the weaker of the two threads, for each mm that is engaged, where the bolt is no stronger
+    /// The forces in N that strip the part's thread and the bolt's, for each mm that is engaged, where the bolt is no stronger
     /// than its class: C1 C3 τ A_SGM or C2 τ_B A_SGS.
     fn stripping_force_per_mm(&self, shear_mpa: f64) -> [f64; 2] {
         let [part, bolt] = self.thread.least_shear_areas_mm2();

@@ -67,7 +67,15 @@ pub struct PlanProof {
     pub steps: u64,
 }
 
+/// What stands for a bound of the slack where the search ended before it knew one.
+pub(crate) const NO_SLACK_BOUND: i64 = 999_999_999_999_999;
+
 impl PlanProof {
+    /// The greatest slack that could still be possible, where a bound is known.
+    pub fn slack_bound(&self) -> Option<i64> {
+        self.slack.filter(|bound| *bound < NO_SLACK_BOUND)
+    }
+
     /// Whether every figure is proven.
     pub fn complete(&self) -> bool {
         self.joints.is_none() && self.slack.is_none() && self.waste.is_none()

@@ -11,7 +11,7 @@ use super::contradiction::contradiction;
 use super::graph::Paths;
 use super::meter::{BudgetError, Meter, Watch};
 use super::model::{LayoutAnswer, Model};
-use super::plan::{LayoutOutcome, PlanProof};
+use super::plan::{LayoutOutcome, NO_SLACK_BOUND, PlanProof};
 use super::requirement::Requirement;
 use super::search::{Goal, LayoutSearch, WasteFloors, fewest_alone};
 use super::stock::BarRoom;
@@ -112,13 +112,13 @@ fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
 }
 
 /// More than any slack inside ±10 km can be.
-const UNBOUND: i64 = 1_000_000_000_000_000;
+const UNBOUND: i64 = NO_SLACK_BOUND + 1;
 
 /// Raises the slack by halving. Every refusal tells the next slack that could make a difference, so the steps are few.
 fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter) -> (Paths, Option<i64>) {
     let Some(mut best) = slack_of(model, &paths) else { return (paths, None) };
     // No layout has more than `ceiling`; above `doubt` the budget did not suffice to tell.
-    let mut ceiling = UNBOUND - 1;
+    let mut ceiling = NO_SLACK_BOUND;
     let limited = model.stock().bars_limited();
     if limited {
         ceiling = slack_with_plenty(model, best, joints, meter);
@@ -132,7 +132,7 @@ fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter
             let slack = if at_once { top } else { best + (top - best + 1) / 2 };
             at_once = false;
             meter.progress.slack = Some(best);
-            meter.progress.slack_at_most = (ceiling < UNBOUND - 1).then_some(ceiling);
+            meter.progress.slack_at_most = known(ceiling);
             meter.allow(share);
             match model.ask(&model.room, slack, joints, meter) {
                 Ok(LayoutAnswer::Found(better)) => {
@@ -150,21 +150,26 @@ fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter
         }
     }
     meter.progress.slack = Some(best);
-    meter.progress.slack_at_most = Some(ceiling);
+    meter.progress.slack_at_most = known(ceiling);
     (paths, (best < ceiling).then_some(ceiling))
+}
+
+/// A bound, where there is one.
+fn known(ceiling: i64) -> Option<i64> {
+    (ceiling < NO_SLACK_BOUND).then_some(ceiling)
 }
 
 /// The largest slack with so many joints if there were as many bars of each kind as wanted: the true one is no larger.
 fn slack_with_plenty(model: &Model, mut best: i64, joints: u32, meter: &mut Meter) -> i64 {
     let plenty: BarRoom = model.room.iter().map(|bars| vec![u32::MAX; bars.len()]).collect();
-    let mut ceiling = UNBOUND - 1;
+    let mut ceiling = NO_SLACK_BOUND;
     while best < ceiling {
         meter.allow(16);
         let slack = best + (ceiling - best + 1) / 2;
         match model.ask(&plenty, slack, joints, meter) {
             Ok(LayoutAnswer::Found(paths)) => match slack_of(model, &paths) {
                 Some(slack) => best = slack,
-                None => return UNBOUND - 1,
+                None => return NO_SLACK_BOUND,
             },
             Ok(LayoutAnswer::Missing { refused, .. }) => ceiling = refused.unwrap_or(best).max(best),
             Err(BudgetError) => return ceiling,

@@ -1,7 +1,7 @@
 //! How a rail segment gives way under what presses on it: a beam of even section on its supports, free at both ends.
 //!
 //! Euler–Bernoulli beam, one Hermite element from support to support, which is exact at the supports; within an element the
-//! fixed–fixed beam under a load between its ends is added (handbook case: R. Young, Roark's Formulas for Stress and Strain,
+//! fixed–fixed beam under a load between its ends is added (handbook case: Roark's Formulas for Stress and Strain,
 //! table of beams). The matrix is inverted once.
 
 use super::inverse::invert;

@@ -95,10 +95,10 @@ fn weights(
     match *result {
         TracedResult::Together => {
             let Some(all) = whole.together[1] else { return (pose, passed) };
-            for (block, (kind, of)) in wearing.iter().zip(&whole.blocks).enumerate() {
+            for (block, of) in whole.blocks.iter().enumerate() {
                 let Some(life) = of.measured.life else { continue };
                 // L = (Σ L_b^−w)^(−1/w), hence ∂L/∂L_b = (L/L_b)^(w+1).
-                let share = (all / life.kilometres).powf(kind.rolling.together() + 1.0);
+                let share = (all / life.kilometres).powf(whole.rolling.together() + 1.0);
                 passed[block] = by_life(journey, wearing, whole, block, stand).map(|by| share * by);
             }
         }

@@ -5,7 +5,7 @@ use super::frame::{BodyPoint, Five, LEFT, moved};
 use super::loads::ActingCase;
 use super::rails::LyingRail;
 use super::wear::WearingBlock;
-use crate::calc::life::{Life, LifeError, Reliability, together, whole};
+use crate::calc::life::{Life, LifeError, Reliability, Rolling, together, whole};
 
 /// A carriage, its rails, what acts and how far it goes.
 #[derive(Debug, Clone, PartialEq)]
@@ -197,6 +197,8 @@ pub(crate) struct WholeJourney {
     pub blocks: Vec<BlockJourney>,
     /// The life of all blocks together, in km, on rails that lie where they should and on the rails as they lie.
     pub together: [Option<f64>; 2],
+    /// The rolling elements by whose exponent they were put together.
+    pub rolling: Rolling,
 }
 
 /// What the blocks bear along the stroke. `wearing` belongs to the carriage's blocks in order.
@@ -249,9 +251,10 @@ pub(crate) fn journey(
         }
     })?;
     let mut all = [Vec::new(), Vec::new()];
-    let mut rolling = crate::calc::life::Rolling::Balls;
+    // Of balls and rollers beside each other the exponent of balls is taken: it gives the shorter life.
+    let all_rollers = wearing.iter().all(|kind| kind.rolling == Rolling::Rollers);
+    let rolling = if all_rollers { Rolling::Rollers } else { Rolling::Balls };
     for (kind, of) in wearing.iter().zip(&mut blocks) {
-        rolling = kind.rolling;
         for (borne, lives) in [&mut of.nominal, &mut of.measured].into_iter().zip(&mut all) {
             borne.mean = kind.rolling.root(borne.mean);
             borne.life = kind.rating.and_then(|rating| rating.life(borne.mean, reliability).ok());
@@ -259,7 +262,7 @@ pub(crate) fn journey(
         }
     }
     let [nominal, measured] = all.map(|lives| together(lives.into_iter(), rolling));
-    Ok(WholeJourney { blocks, together: [nominal, measured] })
+    Ok(WholeJourney { blocks, together: [nominal, measured], rolling })
 }
 
 /// A motion error or a tool point along the stroke, and what of it is free.

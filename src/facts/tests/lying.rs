@@ -193,3 +193,49 @@ survey straightness X.a date="2026-04-20" by=inspector-1 gauge=LA-1 stage=servic
     assert_eq!(by(&["inspect 2026-04-15"]).loaded.lying.joints, 0);
     assert_eq!(lies(&by(&["survey 2026-04-16"])), [[true, false], [false, false]]);
 }
+
+/// Of three segments only the middle one was read. The others stand on its ends by the steps of the joints, which are those of
+/// the test above: 0.002 · √2 mm to the right.
+#[test]
+fn a_segment_that_was_not_read_stands_on_the_one_beside_it() {
+    let stations = "at S1 0; at S2 0.010; at S3 0.004; at S5 -0.008; at 1200 0.006; at S8 0.002; at S11 0";
+    let grooves = "UL 0 -> 0.004; UR 0 -> 0.008; LL 0 -> -0.002; LR 0 -> 0.002";
+    let text = RAILS
+        .replace("segment 1200; segment 1200;", "segment 800; segment 800; segment 800;")
+        .replace(stations, "at S5 0.003; at S6 0.010; at S7 0.004")
+        + &format!("inspect X.a.J2 date=\"2026-04-15\" by=inspector-1 gauge=DI-4 {{ {grooves} }}\n");
+    let now = lying(&text);
+    let [first, middle, last] = [0, 1, 2].map(|n| &now.rails[0].segments[n]);
+    let end = |at: f64| middle.shapes[LEFT].as_ref().expect("it was read").spline.value(at);
+    let step = -0.002 * 2.0_f64.sqrt();
+    lies(first, LEFT, 100.0, end(800.0) - step);
+    lies(last, LEFT, 2000.0, end(1600.0) + step);
+    assert!(end(1600.0).abs() > 0.001, "it is not the place where it should lie");
+    assert!(!now.read[0][LEFT], "not all of it was read");
+    // What each reading weighs in where the last one stands is what moving it does.
+    let from = &last.shapes[LEFT].as_ref().expect("it stands").from[0];
+    let place =
+        |lying: &LyingRails| lying.rails[0].segments[2].shapes[LEFT].as_ref().expect("it stands").spline.value(2000.0);
+    // The laser's plus is to the right. Of the joints the last one is meant.
+    for (at, old, new, sign) in [
+        ("S7", "S7 0.004", "S7 0.005", -1.0),
+        ("S5", "S5 0.003", "S5 0.004", -1.0),
+        ("J2 UR", "UR 0 -> 0.008", "UR 0 -> 0.009", 1.0),
+    ] {
+        let reading = now.readings.iter().position(|of| of.rail == 0 && of.at == at).expect("a reading");
+        let weight: f64 = from.iter().filter(|(of, _)| *of == reading).map(|(_, weight)| weight).sum();
+        let (before, behind) = text.rsplit_once(old).expect("it was read");
+        let change = place(&lying(&format!("{before}{new}{behind}"))) - place(&now);
+        assert!((change - sign * weight * 0.001).abs() < 1e-9, "{at}: {change} {weight}");
+        assert!(weight != 0.0, "{at}");
+    }
+}
+
+#[test]
+fn too_many_joints_are_told() {
+    let many = RAILS.replace("segment 1200; segment 1200;", &"segment 10; ".repeat(502));
+    let judged = judge(&[("machine.kdl", &many)], &[]);
+    let borne = borne(&judged.ledger, 0, &|_| true).expect("it bears");
+    let said = borne.unjudged(&judged.ledger.machine.axes[0]);
+    assert_eq!(said.as_deref(), Some("the rails have more than 500 joints, which are not reckoned with"));
+}

@@ -84,13 +84,13 @@ pub(crate) fn csv(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -
         let address = ledger.machine.rail_address(plan.rail(rail));
         for spot in spots(ledger, plan, planned, rail) {
             out.write_record([
-                &defused(&address),
+                &*defused(&address),
                 spot.what.word(),
-                &defused(&spot.name),
+                &*defused(&spot.name),
                 &spot.at.number(),
                 &spot.hole.map_or(String::new(), |hole| hole.to_string()),
                 &spot.covers.map_or(String::new(), |covers| covers.number()),
-                &defused(spot.over.as_deref().unwrap_or("")),
+                &*defused(spot.over.as_deref().unwrap_or("")),
             ])?;
         }
     }

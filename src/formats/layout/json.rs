@@ -233,7 +233,7 @@ fn whole(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, verdict: V
         slack: SlackJson {
             length: planned.slack.map(Length),
             proven: proof.slack.is_none(),
-            at_most: proof.slack.map(Length),
+            at_most: proof.slack_bound().map(Length),
             binding: planned.binding.iter().map(binding).collect(),
         },
         waste: WasteJson {

@@ -14,8 +14,8 @@ use crate::views::requirement_rule::rule_of;
 /// How a sheet is told.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct SheetOptions {
-    /// The lint finds nothing broken in the plan.
-    pub kept: bool,
+    /// Whether the lint finds nothing broken in the plan; nothing where it could not be asked.
+    pub kept: Option<bool>,
     /// Columns of the drawing.
     pub width: usize,
 }
@@ -206,14 +206,19 @@ fn cuts(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Planne
     body.table("", &head, planned.cuts.iter().enumerate().map(row).collect());
 }
 
-fn proof(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, kept: bool) {
+fn proof(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout, kept: Option<bool>) {
     let PlanProof { joints, slack, waste, .. } = &planned.proof;
     body.heading(2, "How good it is");
     let count = planned.joints;
     let mut facts = vec![(
         "Joints",
         match joints {
-            None if kept => format!("{count}: no layout that keeps every requirement has fewer"),
+            None if kept == Some(true) => format!("{count}: no layout that keeps every requirement has fewer"),
+            None if kept.is_none() => {
+                format!(
+                    "{count}: no layout that keeps what was planned for has fewer; the lint was not asked, see below"
+                )
+            }
             None => format!(
                 "{count}: no layout that keeps what was planned for has fewer; the lint finds fault with it, see below"
             ),
@@ -224,7 +229,10 @@ fn proof(body: &mut Content, ledger: &Ledger, plan: &LayoutPlan, planned: &Plann
     if let Some(most) = planned.slack.map(Length) {
         let proof = match slack {
             None => "with so many joints no layout has more".to_string(),
-            Some(bound) => format!("not proven; it could be {} at the most", Length(*bound)),
+            Some(_) => match planned.proof.slack_bound() {
+                Some(bound) => format!("not proven; it could be {} at the most", Length(bound)),
+                None => "not proven; no bound is known".to_string(),
+            },
         };
         facts.push(("Slack", format!("{most} beyond what is required: {proof}").into()));
         let line = |binding: &Binding| {

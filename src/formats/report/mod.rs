@@ -116,10 +116,21 @@ pub(super) fn deadlines(body: &mut Content, all: &[Deadline]) {
             TableCell::given(due.due.clone()),
             due.task.as_str().into(),
             due.of.as_str().into(),
-            due.machines.join(", ").into(),
+            machines_in_words(&due.machines).into(),
         ]
     });
     body.table("", &["Standing", "Due", "Task", "Of", "Machines"], rows.collect());
+}
+
+/// So many machines are named.
+const MOST_NAMED: usize = 3;
+
+/// `a, b`; of many the number: `48 machines: a, b, c, …`.
+fn machines_in_words(all: &[String]) -> String {
+    match all.len() {
+        many if many > MOST_NAMED => format!("{many} machines: {}, …", all[..MOST_NAMED].join(", ")),
+        _ => all.join(", "),
+    }
 }
 
 fn instruments(body: &mut Content, instruments: &[InstrumentReport]) {

@@ -67,10 +67,11 @@ fn axis(lines: &mut Vec<ListItem>, axis: &AxisReport) {
         self::rail(lines, rail);
     }
     if let Some(life) = &axis.life {
-        let lives = life.blocks.iter().map(|block| block.life_as_measured.or(block.life_nominal));
+        // What the rails as measured make of it counts only where they were measured.
+        let measured = !life.motion.is_empty() && life.held_against_nothing.is_none();
+        let lives = life.blocks.iter().map(|block| block.life_as_measured.filter(|_| measured).or(block.life_nominal));
         let shortest = lives.flatten().min();
-        let on =
-            if life.motion.is_empty() { "on rails that lie where they should" } else { "on the rails as measured" };
+        let on = if measured { "on the rails as measured" } else { "on rails that lie where they should" };
         let required = life.required.map_or(String::new(), |required| format!(", required {required}"));
         match (&life.lacking, shortest) {
             (Some(lacking), _) => lines.push(ListItem::new(1, format!("life: not computed: {lacking}"))),

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::withdrawn::holds_all;
 use crate::judging::lint::{Judged, judge_ledger, read, read_shops, shop};
-use crate::ledger::TextFile;
+use crate::ledger::{Ledger, TextFile};
 use crate::world::ledgers::{FoundLedger, MACHINE, is_shared};
 use crate::world::{Day, Path, World};
 
@@ -81,7 +81,8 @@ impl LedgersBefore {
         let shops = || now.ledger.sources.iter().filter(|(_, source)| is_shared(source.path.name()));
         shops().count() == found.shops.len()
             && shops().all(|(_, source)| {
-                self.world.read(&source.path).is_ok_and(|bytes| bytes == source.document.text().as_bytes())
+                let was = self.shops.get(&source.path).filter(|was| was.failed().is_none());
+                was.is_some_and(|was| was.source.document.text() == source.document.text())
             })
     }
 
@@ -106,8 +107,13 @@ impl LedgersBefore {
         if now.is_shop {
             return self.world.kind(&now.path).is_ok().then(|| shop(&*self.world, &now.path));
         }
+        self.ledger(now).map(|ledger| judge_ledger(ledger, self.day))
+    }
+
+    /// The same ledger there, not judged.
+    pub(super) fn ledger(&self, now: &Judged) -> Option<Ledger> {
         let found = self.found.get(self.place_of(&now.path))?;
-        Some(judge_ledger(read(&*self.world, found, &self.shops).0, self.day))
+        Some(read(&*self.world, found, &self.shops).0)
     }
 }
 

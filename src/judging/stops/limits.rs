@@ -3,14 +3,14 @@
 
 use crate::finding::{Cure, Finding, Grade, Place};
 use crate::judging::lint::Judged;
-use crate::language::rulebook::ENTRIES;
+use crate::language::rulebook::{ENTRIES, Rulebook};
 use crate::rules::keeping::limit_loosened;
 use crate::text::Span;
 
 /// The limits of a ledger that were widened.
-pub(super) fn limits(now: &Judged, before: &Judged, called: &str) -> Vec<Finding> {
-    let (is, was) = (&now.ledger.rulebook, &before.ledger.rulebook);
-    let widened = ENTRIES.iter().filter(|entry| !is.same_limit(was, entry) && is.is_wider(was, entry));
+pub(super) fn limits(now: &Judged, was: &Rulebook, called: &str) -> Vec<Finding> {
+    let is = &now.ledger.rulebook;
+    let widened = ENTRIES.iter().filter(|entry| is.is_wider(was, entry));
     let told = widened.map(|entry| {
         let machine = now.ledger.machine.name.as_ref().map(|name| name.place);
         let stated = is.change(entry.limit).map(|change| change.place);

@@ -12,8 +12,9 @@ use super::records::RecordText;
 use crate::finding::{Cure, Finding, Grade, Place, counted, names};
 use crate::judging::lint::Judged;
 use crate::ledger::seal::release_of;
-use crate::ledger::{EventKind, Ledger, Name, NodeDraft, Rail, RailId, SpeltValue, Support};
+use crate::ledger::{EventKind, Ledger, Name, NodeDraft, Rail, RailId, Support};
 use crate::quantity::{Amount as _, Length};
+use crate::text::NodeRef;
 
 /// The parts that changed under records which stood before.
 pub(super) fn parts(now: &Judged, records: &[RecordText], state: &HeldState) -> Vec<Finding> {
@@ -131,22 +132,29 @@ impl ChangedRail<'_> {
 
     /// A support as it stood, on its own where it was one of a row.
     fn kept_support(&self, old: &Support) -> String {
-        if !self.was.sources.text(old.place).starts_with("supports ") {
-            return self.kept(old.place);
-        }
-        let mut line = NodeDraft::new("support").value(old.name.as_str()).property("at", old.at);
-        if let Some(covers) = old.covers {
-            line.set("length", covers);
-        }
-        if let Some(bolts) = old.base_bolts {
-            line.set("base-bolts", SpeltValue::count(bolts as usize));
-        }
-        format!("{} until=\"…\"", line.line())
+        let Some(row) = self.node(old.place).filter(|node| node.is("supports")) else { return self.kept(old.place) };
+        // What the row says of all its places and not of how they follow each other.
+        let of_row = ["first", "pitch", "count", "until"];
+        let text = self.was.sources.get(old.place.source).document.text();
+        let props = row.entries().filter_map(|entry| Some((entry.name()?, entry.name_span()?.to(entry.span()))));
+        let said = props.filter(|(name, _)| !of_row.contains(name));
+        let said: String = said.map(|(_, span)| format!(" {}", &text[span.range()])).collect();
+        let line = NodeDraft::new("support").value(old.name.as_str()).property("at", old.at);
+        format!("{}{said} until=\"…\"", line.line())
     }
 
-    /// A row as it stood, with the day to which it did.
+    /// A row as it stood, with the day to which it did, on one line.
     fn kept(&self, row: Place) -> String {
-        format!("{} until=\"…\"", self.was.sources.text(row).trim())
+        let Some(node) = self.node(row) else { return String::new() };
+        let text = self.was.sources.get(row.source).document.text();
+        let until = if node.prop("until").is_some() { "" } else { " until=\"…\"" };
+        let below: Vec<&str> = node.children().map(|child| &text[child.head().range()]).collect();
+        let below = if below.is_empty() { String::new() } else { format!(" {{ {} }}", below.join("; ")) };
+        format!("{}{until}{below}", &text[node.head().range()])
+    }
+
+    fn node(&self, row: Place) -> Option<NodeRef<'_>> {
+        self.was.sources.get(row.source).document.node_at(row.span.range().start)
     }
 
     /// The records that stood before and tightened a support which nothing slackened since.

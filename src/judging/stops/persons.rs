@@ -22,7 +22,8 @@ fn declared(judged: &Judged) -> Vec<Person> {
 fn stated(person: &Person) -> Vec<PersonStatement> {
     let may = person.may.iter().map(|(what, days)| (format!("may {}", what.spelt()), days, what.place));
     let keys = person.keys.iter().map(|(key, days)| (format!("key {}", key.fingerprint()), days, key.place));
-    may.chain(keys).map(|(what, days, place)| PersonStatement { what, days: *days, place }).collect()
+    let own = std::iter::once(("person".to_string(), &person.days, person.name.place));
+    own.chain(may).chain(keys).map(|(what, days, place)| PersonStatement { what, days: *days, place }).collect()
 }
 
 /// What was stated of a person and is not any more.

@@ -7,7 +7,7 @@ use crate::finding::Place;
 use crate::language::schema::language;
 use crate::ledger::seal::FactGroup;
 use crate::ledger::{Body, KINDS, Ledger, Record, TorqueReading};
-use crate::text::{NodeRef, Span, Value};
+use crate::text::{EntryRef, NodeRef, Span};
 use crate::world::ledgers::is_shared;
 
 /// One record.
@@ -171,12 +171,8 @@ fn without_number(address: &str) -> String {
 fn name(node: NodeRef) -> String {
     let shape = language().node(node.name()).map_or(0, |shape| shape.args.len());
     let mut words = vec![node.name().to_owned()];
-    let text = |value| match value {
-        Value::Text(text) | Value::Number(text) => Some(text.to_owned()),
-        Value::Bool(_) | Value::Null => None,
-    };
-    words.extend(node.args().take(shape).filter_map(|entry| text(entry.value())));
-    words.extend(node.prop("date").and_then(|entry| text(entry.value())));
+    words.extend(node.args().take(shape).filter_map(EntryRef::word).map(str::to_owned));
+    words.extend(node.prop("date").and_then(EntryRef::word).map(str::to_owned));
     words.join(" ")
 }
 

@@ -83,10 +83,11 @@ impl<'w> Revision<'w> {
         if now.ledger.not_judged.is_some() || is_same && (now.is_shop || self.before.has_same_shops(now)) {
             return Vec::new();
         }
-        let Some(then) = LedgerThen::of(&self.before, now) else { return Vec::new() };
         if is_same && now.ledger.machine.built_to.is_empty() {
-            return limits(now, &then.judged, then.called);
+            let then = self.before.ledger(now);
+            return then.map_or(Vec::new(), |then| limits(now, &then.rulebook, &self.before.called));
         }
+        let Some(then) = LedgerThen::of(&self.before, now) else { return Vec::new() };
         let mut all = persons(now, &then.judged, then.called);
         all.extend(instruments(now, &then.judged, then.called, false));
         if !now.is_shop {
@@ -97,7 +98,7 @@ impl<'w> Revision<'w> {
             let which = HeldRecords { held: &|_, _| true, excused: &is_copy, verdicts: Some(self.day) };
             all.extend(altered(now, &records, &state, &fates, &which));
             all.extend(parts(now, &records, &state));
-            all.extend(limits(now, &then.judged, then.called));
+            all.extend(limits(now, &then.judged.ledger.rulebook, then.called));
         }
         all
     }

@@ -701,3 +701,45 @@ fn the_examples_of_the_rules_of_history_are_found() {
     }
     assert_eq!(count, 8);
 }
+
+/// The row to be kept that is proposed says of a support all that was said of it.
+#[test]
+fn the_row_that_is_kept_says_all_that_was_said_of_a_support() {
+    let rail = crate::language::schema::language().node("machine").and_then(|it| it.child("axis")?.child("rail"));
+    let support = rail.and_then(|rail| rail.child("support")).expect("the language has it");
+    let said: String = support
+        .props
+        .iter()
+        .filter_map(|prop| match prop.name.as_str() {
+            "at" | "until" => None,
+            "length" => Some(" length=60"),
+            "base-bolts" => Some(" base-bolts=2"),
+            "stiffness" => Some(" stiffness=200"),
+            "lateral-stiffness" => Some(" lateral-stiffness=100"),
+            "since" => Some(" since=\"2026-01-01\""),
+            new => panic!("`{new}` is said of a support too"),
+        })
+        .collect();
+    let (row, single) = ("supports S first=120 pitch=180 count=6 length=80", "support E at=1160 length=60");
+    let was = MACHINE
+        .replace(row, &row.replace(" length=80", &said))
+        .replace(single, &format!("support E at=1160{said} {{\n                bolts -10 10\n            }}"));
+    // With a `since` of its own it would say when it changed.
+    let moved = was
+        .replace("E at=1160", "E at=1170")
+        .replace("S first=120", "S first=121")
+        .replace(" since=\"2026-01-01\"", "");
+    let records = RECORDS.replace(RELEASE, "").replace("{ clicked S1..S3 }", "{ clicked S1..S3 E }");
+    let files = |machine: &str| -> Files {
+        [("shop.kdl", SHOP), ("slide/machine.kdl", machine), ("slide/records.kdl", &records)]
+            .map(|(name, text)| (name.to_string(), text.to_string()))
+            .into()
+    };
+    let lost = lost(&files(&was), &files(&moved));
+    let kept = |address: &str| {
+        let of = lost.iter().find(|it| it.address == address).unwrap_or_else(|| panic!("{address}: {lost:?}"));
+        of.next.split('`').nth(3).unwrap_or_default().to_owned()
+    };
+    assert_eq!(kept("X.left.E"), format!("support E at=1160{said} until=\"…\" {{ bolts -10 10 }}"));
+    assert_eq!(kept("X.left.S1"), format!("support S1 at=120{said} until=\"…\""));
+}

@@ -3,6 +3,7 @@
 mod causes;
 mod history;
 mod layout_planned;
+mod looser;
 mod not_judged;
 mod shims_planned;
 mod surveys_tied;

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 use std::path::Path;
 
 use crate::judging::lint::{Judged, judge_ledger};
-use crate::language::schema::FileKind;
 use crate::ledger::{Ledger, TextFile};
 use crate::views::report::{State, report};
 use crate::world;
@@ -68,7 +67,7 @@ fn judged(files: &Files) -> (Judged, bool) {
     };
     let (shop, own) = files.split_last().expect("files");
     let shop = read(shop);
-    let shop_sound = shop.findings(Default::default(), FileKind::Shop).is_empty();
+    let shop_sound = shop.findings(Default::default()).is_empty();
     let ledger = Ledger::new(world::Path("m".into()), own.iter().map(read).collect(), &[shop]);
     let judged = judge_ledger(ledger, today());
     let sound = judged.ledger.text_findings.is_empty() && shop_sound;

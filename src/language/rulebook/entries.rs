@@ -99,6 +99,8 @@ pub struct LimitEntry {
     pub least: Option<&'static str>,
     /// The default upper limit, as spelt in the plain unit.
     pub most: Option<&'static str>,
+    /// What lets more pass.
+    pub looser: Looser,
     /// What is limited.
     pub what: &'static str,
     /// Where the default comes from, or what holds where there is none.
@@ -148,6 +150,17 @@ pub enum LimitType {
     Choice(&'static [&'static str]),
 }
 
+/// Which way a limit lets more pass.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Looser {
+    /// The further its ends lie apart, or the further its one end lies from what is wanted.
+    FurtherOut,
+    /// The nearer its end lies: of what is kept away from a limit, or done ahead of a day.
+    FurtherIn,
+    /// By its word: the strictest first.
+    Word(&'static [&'static str]),
+}
+
 const PRACTICE: &str = "common practice, no source";
 const MEMORY: &str = "from memory, no source";
 
@@ -158,7 +171,16 @@ const fn length(
     what: &'static str,
     source: &'static str,
 ) -> LimitEntry {
-    LimitEntry { limit, name, holds: LimitType::Amount(Dimension::Length), least: None, most, what, source }
+    LimitEntry {
+        limit,
+        name,
+        holds: LimitType::Amount(Dimension::Length),
+        least: None,
+        most,
+        looser: Looser::FurtherOut,
+        what,
+        source,
+    }
 }
 
 const fn least_length(
@@ -168,7 +190,16 @@ const fn least_length(
     what: &'static str,
     source: &'static str,
 ) -> LimitEntry {
-    LimitEntry { limit, name, holds: LimitType::Amount(Dimension::Length), least, most: None, what, source }
+    LimitEntry {
+        limit,
+        name,
+        holds: LimitType::Amount(Dimension::Length),
+        least,
+        most: None,
+        looser: Looser::FurtherOut,
+        what,
+        source,
+    }
 }
 
 /// The word of an entry on the proof of one quantity that leaves it to the entry on all of them.
@@ -182,6 +213,7 @@ const fn proof_of(limit: LimitName, name: &'static str, what: &'static str) -> L
         holds: LimitType::Choice(&[AS_PROOF, "observed", "required"]),
         least: None,
         most: None,
+        looser: Looser::Word(&["required", "observed"]),
         what,
         source: "what `proof` says",
     }
@@ -224,6 +256,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Torque),
         least: Some("10"),
         most: Some("11"),
+        looser: Looser::FurtherOut,
         what: "the full torque of a support's bolts; the default holds for M6 of class 10.9 or 12.9 into steel alone",
         source: PRACTICE,
     },
@@ -233,6 +266,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Torque),
         least: Some("1"),
         most: Some("2"),
+        looser: Looser::FurtherOut,
         what: "the snug torque that pulls a rail against its datum faces; the default holds for M6 of class 10.9 or 12.9 into steel alone",
         source: PRACTICE,
     },
@@ -242,6 +276,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Count,
         least: Some("2"),
         most: None,
+        looser: Looser::FurtherOut,
         what: "the bolts of each rail end that a joint support holds",
         source: PRACTICE,
     },
@@ -308,6 +343,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::TemperatureDifference),
         least: None,
         most: Some("2"),
+        looser: Looser::FurtherOut,
         what: "the difference in temperature between two surveys that are compared",
         source: MEMORY,
     },
@@ -317,6 +353,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("0.5"),
+        looser: Looser::FurtherOut,
         what: "a gauge's graduation as a share of the limit it is used for",
         source: "from memory of the 10:1 rule",
     },
@@ -326,6 +363,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Count,
         least: None,
         most: Some("12"),
+        looser: Looser::FurtherOut,
         what: "the months a calibration is good for, where its record does not say",
         source: "ISO 6789 (2003 edition) for torque wrenches; taken over for gauges, no source",
     },
@@ -335,6 +373,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Count,
         least: None,
         most: Some("5000"),
+        looser: Looser::FurtherOut,
         what: "the cycles a torque wrench's calibration is good for",
         source: "ISO 6789 (2003 edition)",
     },
@@ -344,6 +383,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Count,
         least: None,
         most: Some("30"),
+        looser: Looser::FurtherIn,
         what: "the days before a due date from which it is mentioned; today's count, under a seal too",
         source: "our own choice",
     },
@@ -353,6 +393,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Length),
         least: None,
         most: None,
+        looser: Looser::FurtherOut,
         what: "the distance from one support to the next",
         source: "none until the shop or machine states one",
     },
@@ -369,6 +410,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: None,
+        looser: Looser::FurtherOut,
         what: "the static safety C0/P0 of each block",
         source: "none until the shop or machine states one; ISO 14728-2 for what it means",
     },
@@ -392,6 +434,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("0.9"),
+        looser: Looser::FurtherOut,
         what: "the share of a bolt's yield point that tightening may use",
         source: "VDI 2230, usual utilisation",
     },
@@ -401,6 +444,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Force),
         least: None,
         most: None,
+        looser: Looser::FurtherOut,
         what: "the force it takes to push the carriage",
         source: "none until the shop or machine states one",
     },
@@ -410,6 +454,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Choice(&["observed", "required"]),
         least: None,
         most: None,
+        looser: Looser::Word(&["required", "observed"]),
         what: "whether step, straightness, height, final gap and running force must be proven inside their limits despite the measuring uncertainty",
         source: "ILAC-G8:09/2019: the decision rule is agreed between the parties",
     },
@@ -440,6 +485,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Choice(&["observed", "required"]),
         least: None,
         most: None,
+        looser: Looser::Word(&["required", "observed"]),
         what: "whether a torque must lie in its window by the wrench's permissible deviation; `proof` does not cover it",
         source: "a window is for indicated torque; the scatter of the tool belongs to the tightening factor of VDI 2230",
     },
@@ -449,6 +495,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("1"),
+        looser: Looser::FurtherIn,
         what: "the guard band as a share of the expanded uncertainty U",
         source: "ILAC-G8:09/2019: w = U, there 2u, keeps false acceptance under 2.5 %; ISO 14253-1:2017 asks for 95 % by default; from memory: w = U by its 2013 edition, and none set by JCGM 106:2012",
     },
@@ -458,6 +505,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Choice(&["forbidden", "allowed"]),
         least: None,
         most: None,
+        looser: Looser::Word(&["forbidden", "allowed"]),
         what: "whether a sawn end may lie in a joint",
         source: "judgement: a sawn end's edge and squareness are not the maker's",
     },
@@ -467,6 +515,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Choice(&["forbidden", "allowed"]),
         least: None,
         most: None,
+        looser: Looser::Word(&["forbidden", "allowed"]),
         what: "whether who fitted or inspected may release or concede",
         source: PRACTICE,
     },
@@ -476,6 +525,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Choice(&["optional", "required"]),
         least: None,
         most: None,
+        looser: Looser::Word(&["required", "optional"]),
         what: "whether a release must be signed, from the first day on which the shop knows a key; today's word, under a seal too",
         source: "our own choice: a signature needs keys",
     },
@@ -485,6 +535,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Temperature),
         least: Some("-15"),
         most: Some("45"),
+        looser: Looser::FurtherOut,
         what: "the temperature of the rails as a record states it",
         source: "our own choice: people fit and read rails in no other",
     },
@@ -494,6 +545,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("10"),
+        looser: Looser::FurtherOut,
         what: "how many times wider than its default a limit may be stated",
         source: "our own choice: a slip of three digits lies far beyond, a requirement of another machine seldom",
     },
@@ -503,6 +555,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: Some("1"),
         most: Some("10"),
+        looser: Looser::FurtherOut,
         what: "a gauge's permissible error, in graduations",
         source: "common practice, no source: an indicator's error is a few of its marks",
     },
@@ -512,6 +565,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: Some("0.1"),
         most: Some("1"),
+        looser: Looser::FurtherOut,
         what: "a gauge's error over a short stretch, as a share of that over its whole range",
         source: "geometry for the upper end; the lower is common practice, no source",
     },
@@ -521,6 +575,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: Some("100"),
         most: None,
+        looser: Looser::FurtherOut,
         what: "a gauge's range, in graduations",
         source: PRACTICE,
     },
@@ -530,6 +585,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: Some("0.01"),
         most: Some("0.06"),
+        looser: Looser::FurtherOut,
         what: "a wrench's permissible deviation",
         source: "ISO 6789-1 permits 4 % or 6 % by type and range, from memory; the lower end is common practice, no source",
     },
@@ -539,6 +595,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("20"),
+        looser: Looser::FurtherOut,
         what: "the most torque of a wrench, over its least",
         source: "common practice, no source: few tools are calibrated below a twentieth of their range",
     },
@@ -548,6 +605,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Length),
         least: Some("5"),
         most: None,
+        looser: Looser::FurtherOut,
         what: "how far the carrier of the gauge travels over a joint",
         source: PRACTICE,
     },
@@ -557,6 +615,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Length),
         least: None,
         most: Some("200"),
+        looser: Looser::FurtherOut,
         what: "how far the stylus reaches ahead of the block that carries it",
         source: "common practice, no source: a longer arm bends by what it measures",
     },
@@ -566,6 +625,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::TemperatureDifference),
         least: None,
         most: Some("10"),
+        looser: Looser::FurtherOut,
         what: "the difference in temperature between two records of an axis within a day",
         source: "our own choice: a hall changes less from one day to the next",
     },
@@ -575,6 +635,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("3"),
+        looser: Looser::FurtherOut,
         what: "a running force, over the middle one of its record or under it",
         source: "our own choice: a joint that is felt adds a part of the force, a slipped decimal point nine times it",
     },
@@ -584,6 +645,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("5"),
+        looser: Looser::FurtherOut,
         what: "how far repeats of one reading lie apart, over the repeatability of their gauge or its graduation",
         source: "ISO 5725-6, critical range: 2.8 to 4.5 times for two to ten repeats at 95 %, from memory; wider, so that hardly a sound one of hundreds is told",
     },
@@ -593,6 +655,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Length),
         least: Some("0.01"),
         most: Some("1"),
+        looser: Looser::FurtherOut,
         what: "the thickness of a leaf in stock",
         source: "common practice, no source: foil is sold from about 0.01 mm, and above 1 mm it is plate",
     },
@@ -602,6 +665,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("3"),
+        looser: Looser::FurtherOut,
         what: "the upper end of a fastener's torque window, over its lower",
         source: "our own choice: a wider window holds nothing",
     },
@@ -611,6 +675,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: Some("0.04"),
         most: Some("0.35"),
+        looser: Looser::FurtherOut,
         what: "a friction coefficient of thread or head",
         source: "VDI 2230-1, friction classes A to E, from memory",
     },
@@ -620,6 +685,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: Some("0.3"),
         most: None,
+        looser: Looser::FurtherOut,
         what: "the share of a beam's piece that lies under rails",
         source: "our own choice: a piece that stands over by more is a length that slipped",
     },
@@ -629,6 +695,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: None,
         most: Some("3000"),
+        looser: Looser::FurtherOut,
         what: "the range of a gauge with a dial, in graduations",
         source: "common practice, no source: some thirty turns of the pointer",
     },
@@ -638,6 +705,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Ratio),
         least: Some("1"),
         most: Some("4"),
+        looser: Looser::FurtherOut,
         what: "a block's static load rating C0 over its dynamic one C",
         source: "from memory of makers' tables for profile rails, no source",
     },
@@ -647,6 +715,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         holds: LimitType::Amount(Dimension::Length),
         least: Some("5"),
         most: Some("500"),
+        looser: Looser::FurtherOut,
         what: "the effective length of a block",
         source: "from memory of makers' tables, the smallest miniature block to the longest of the heaviest rails, no source",
     },

@@ -2,7 +2,7 @@
 
 use std::sync::LazyLock;
 
-use super::entries::{ENTRIES, LimitEntry, LimitName, LimitType};
+use super::entries::{AS_PROOF, ENTRIES, LimitEntry, LimitName, LimitType, Looser};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
     Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
@@ -131,6 +131,20 @@ impl Rulebook {
         self.changes.push(change);
     }
 
+    /// Takes a change over with all that it was made upon.
+    pub fn apply_all(&mut self, change: &LimitChange) {
+        let mut all = vec![change];
+        while let Some(farther) = all.last().and_then(|change| change.farther.as_deref()) {
+            all.push(farther);
+        }
+        all.into_iter().rev().for_each(|change| self.apply(LimitChange { farther: None, ..change.clone() }));
+    }
+
+    /// All that was changed.
+    pub fn changes(&self) -> impl Iterator<Item = &LimitChange> {
+        self.changes.iter()
+    }
+
     /// The change of an entry, where there is one.
     pub fn change(&self, name: LimitName) -> Option<&LimitChange> {
         self.changes.iter().find(|change| change.entry.limit == name)
@@ -225,10 +239,11 @@ impl Rulebook {
             && self.choice(entry.limit) == other.choice(entry.limit)
     }
 
-    /// Whether an entry lets more pass than in another rulebook: an end that lies further out or is gone, or another word.
+    /// Whether an entry lets more pass than in another rulebook: an end that lies further that way or is gone, or a word that
+    /// is less strict.
     pub fn is_wider(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
         let of = match entry.holds {
-            LimitType::Choice(_) => return self.choice(entry.limit) != other.choice(entry.limit),
+            LimitType::Choice(_) => return self.has_laxer_word(other, entry),
             LimitType::Count => Rulebook::is_wider_of::<Ratio>,
             LimitType::Amount(dimension) => match dimension {
                 Dimension::Length => Rulebook::is_wider_of::<Length>,
@@ -246,14 +261,28 @@ impl Rulebook {
                 Dimension::Ratio => Rulebook::is_wider_of::<Ratio>,
             },
         };
-        of(self, other, entry.limit)
+        of(self, other, entry)
     }
 
-    fn is_wider_of<A: Amount + Into<MeasuredValue>>(&self, other: &Rulebook, name: LimitName) -> bool {
+    fn has_laxer_word(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
+        let Looser::Word(strictest_first) = entry.looser else { return false };
+        let (is, was) = (self.choice(entry.limit), other.choice(entry.limit));
+        let laxity = |book: &Rulebook, word: &str| {
+            let word = if word == AS_PROOF { book.choice(LimitName::Proof) } else { word };
+            strictest_first.iter().position(|it| *it == word)
+        };
+        // What is left to `proof` before and after is told with `proof`.
+        is != was && laxity(self, is) > laxity(other, was)
+    }
+
+    fn is_wider_of<A: Amount + Into<MeasuredValue>>(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
+        let name = entry.limit;
         let least = |book: &Rulebook| book.least::<A>(name).map(|(least, _)| least);
         let most = |book: &Rulebook| book.most::<A>(name).map(|(most, _)| most);
-        let lower = least(other).is_some_and(|was| least(self).is_none_or(|is| is < was));
-        lower || most(other).is_some_and(|was| most(self).is_none_or(|is| is > was))
+        let inward = entry.looser == Looser::FurtherIn;
+        let below = |is: A, was: A| if inward { is > was } else { is < was };
+        let lower = least(other).is_some_and(|was| least(self).is_none_or(|is| below(is, was)));
+        lower || most(other).is_some_and(|was| most(self).is_none_or(|is| below(was, is)))
     }
 
     /// An entry's limit as printed: `at most 0.02 mm`, `10 to 11 N·m`, a word, or `none`.
@@ -335,6 +364,11 @@ fn default<A: Amount>(entry: &LimitEntry, spelt: Option<&str>, end: usize) -> Op
 
 fn read<A: Amount>(spelt: &SpeltNumber) -> Option<A> {
     A::read(&spelt.raw, spelt.unit.as_deref()).ok()
+}
+
+/// Whether a number can be read as a value of an entry.
+pub(super) fn is_readable(entry: &LimitEntry, spelt: &SpeltNumber) -> bool {
+    plain(entry, spelt).is_some()
 }
 
 /// A number as spelt, in the plain unit of its entry.

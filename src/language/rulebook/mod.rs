@@ -2,7 +2,9 @@
 
 mod entries;
 mod in_force;
+mod trial;
 
 pub(crate) use entries::{AS_PROOF, LimitName};
-pub use entries::{ENTRIES, LimitEntry, LimitType};
+pub use entries::{ENTRIES, LimitEntry, LimitType, Looser};
 pub(crate) use in_force::{InForce, LimitChange, Rulebook, SEAL, SpeltNumber};
+pub(crate) use trial::tried;

@@ -5,17 +5,18 @@ use smallvec::SmallVec;
 use super::ends::{self, WrongEnds};
 use super::in_order::in_order;
 use super::nearest::{nearest, only_near};
-use super::shape::{EntryShape, FurtherArguments, Language, NodeShape, Places};
+use super::shape::{EntryShape, FurtherArguments, Language, NodeShape, Places, Type};
 use super::value::{self, ValueError};
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Place, RuleName, SourceId};
 use crate::language::edition;
 use crate::text::{self, Document, Edit, EntryRef, NodeRef, Span};
+use crate::world::ledgers::{DESIGN, MACHINE, SHOP};
 
 /// What a file is for: it decides which nodes may stand at its top.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FileKind {
+pub(crate) enum FileKind {
     Shop,
     Machine,
     Design,
@@ -23,7 +24,18 @@ pub enum FileKind {
 }
 
 impl FileKind {
-    fn word(self) -> &'static str {
+    /// By the name of the file.
+    pub(crate) fn of(name: &str) -> FileKind {
+        match name {
+            SHOP => FileKind::Shop,
+            MACHINE => FileKind::Machine,
+            DESIGN => FileKind::Design,
+            _ => FileKind::Record,
+        }
+    }
+
+    /// As the schema calls it.
+    pub(crate) fn word(self) -> &'static str {
         match self {
             FileKind::Shop => "shop",
             FileKind::Machine => "machine",
@@ -303,7 +315,7 @@ impl ShapeCheck<'_> {
         if let Some((entry, Err(fault @ ValueError::Number(_)))) = wrong.map(|entry| (entry, value::reading(entry))) {
             let reading = EntryShape::reading();
             let (rule, message, next) = fault.explain(&format!("a reading of `{}`", shape.name), &reading, entry);
-            let finding = self.finding(rule, span, message).here(reading.ty.describe()).next(next);
+            let finding = self.finding(rule, span, message).here(expected(reading.ty)).next(next);
             self.findings.push(finding);
             return;
         }
@@ -356,11 +368,12 @@ impl ShapeCheck<'_> {
         let Err(fault) = value::check(part, entry) else { return false };
         let what = match entry.name() {
             Some(name) => format!("`{name}` of `{}`", shape.name),
+            None if part.ty == Type::Word => format!("the word behind `{}`", shape.name),
             None => format!("the {} of `{}`", part.name, shape.name),
         };
         let joined = matches!(fault, ValueError::Joined { .. });
         let (rule, message, next) = fault.explain(&what, part, entry);
-        let finding = self.finding(rule, entry.span(), message).here(part.ty.describe()).next(next);
+        let finding = self.finding(rule, entry.span(), message).here(expected(part.ty)).next(next);
         self.findings.push(match fault.fix(part, entry).filter(|_| self.describes) {
             Some((title, edit)) => finding.fix(title, vec![edit]),
             None => finding,
@@ -378,7 +391,7 @@ impl ShapeCheck<'_> {
         if let Some(part) = missing_arg.map(|(_, part)| part).or(missing_rest) {
             let finding = self
                 .finding(names::MISSING_PART, node.head(), format!("`{}` does not say its {}", shape.name, part.name))
-                .here(format!("expects {}", part.ty.describe()))
+                .here(expected(part.ty))
                 .next(usage(shape));
             self.findings.push(finding);
         }
@@ -518,4 +531,12 @@ fn usage(shape: &NodeShape) -> String {
 
 fn list<'n>(names: impl Iterator<Item = &'n str>) -> String {
     names.map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+}
+
+/// What stands under a value that is none.
+fn expected(ty: Type) -> String {
+    match ty {
+        Type::Word => "none of the words allowed here".into(),
+        ty => format!("expects {}", ty.describe()),
+    }
 }

@@ -14,7 +14,19 @@ const OTHERWISE: [(&str, &str); 7] = [
 
 /// The nearest of the known names, if one is near enough to be worth showing.
 pub(crate) fn nearest<'n>(written: &str, known: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
-    near(written, known).min_by_key(|&(distance, _)| distance).map(|(_, name)| name)
+    near(written, known).min_by_key(|&(distance, name)| (distance, unlike(written, name))).map(|(_, name)| name)
+}
+
+/// How unlike two names are that are equally near: by how many characters more or less, then by what stands before the
+/// numbers at their ends and by these,
+/// so that `S69` rather means `S59` than `S6`.
+fn unlike(written: &str, known: &str) -> (usize, bool, u64) {
+    let split = |name: &str| {
+        let word = name.trim_end_matches(|c: char| c.is_ascii_digit()).len();
+        (name[..word].to_lowercase(), name[word..].parse::<u64>().unwrap_or(0))
+    };
+    let ((word, number), (known_word, known_number)) = (split(written), split(known));
+    (written.len().abs_diff(known.len()), word != known_word, number.abs_diff(known_number))
 }
 
 /// The one known name that is near, if there is no other: then a slip can mean nothing else.
@@ -53,6 +65,8 @@ mod tests {
         assert_eq!(only_near("segmnet", known), Some("segment"));
         assert_eq!(only_near("UX", ["UL", "UR", "LL"]), None, "it may mean either");
         assert_eq!(nearest(&"segment".repeat(9), known), None);
+        assert_eq!(nearest("S69", ["S6", "S9", "S49", "S59"]), Some("S59"));
+        assert_eq!(nearest("S16", ["S1", "S6", "S12", "S15", "S18"]), Some("S15"));
     }
 
     #[test]

@@ -362,6 +362,18 @@ impl NodeShape {
         self.outline.children.find(name, |place| &self.children[place].name)
     }
 
+    /// What an entry is: the property of a name, else the argument behind so many others.
+    pub(crate) fn part(&self, name: Option<&str>, args_before: usize) -> Option<&EntryShape> {
+        let Some(name) = name else {
+            let rest = match &self.rest {
+                FurtherArguments::Many { part, .. } => Some(part),
+                FurtherArguments::None | FurtherArguments::Readings => None,
+            };
+            return self.args.get(args_before).or(rest);
+        };
+        self.prop(name)
+    }
+
     /// The property of that name.
     pub fn prop(&self, name: &str) -> Option<&EntryShape> {
         self.prop_place(name).map(|place| &self.props[place])

@@ -22,7 +22,7 @@ pub(crate) fn serviced_from(ledger: &Ledger, axis: usize) -> Option<usize> {
         let earlier = ledger.timeline.order.iter().rev().find_map(|index| match &ledger.records[*index].body {
             Body::Release(other)
                 if ledger.records[*index].target == Some(Target::Axis(axis))
-                    && ledger.records[*index].date.is_some_and(|date| date.value == *moment)
+                    && ledger.records[*index].date.is_some_and(|date| date.is_meant_by(*moment))
                     && ledger.after(first, *index) =>
             {
                 Some((*index, other))

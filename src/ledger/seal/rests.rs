@@ -248,10 +248,7 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[usize], until: Until, all: &mut V
             *source == place.source || *source > place.source && file.path.name() == crate::world::ledgers::SHOP
         }) {
             let shops = file.document.nodes().filter(|node| node.name() == "shop").flat_map(|node| node.children());
-            let named = |node: &NodeRef| match node.args().next().map(|entry| entry.value()) {
-                Some(Value::Text(text) | Value::Number(text)) => text == name,
-                _ => false,
-            };
+            let named = |node: &NodeRef| node.args().next().and_then(EntryRef::word).is_some_and(|it| it == name);
             let Some(node) = shops.into_iter().find(|node| node.name() == kind && named(node)) else { continue };
             let group = FactGroup::from_node(format!("{kind} {name}"), shape, node, source, keep);
             match &mut whole {

@@ -58,11 +58,13 @@ fn signed_by(ledger: &Ledger, index: usize, signature: &Signature) -> Result<Sou
     };
     let theirs = by.map_or(Vec::new(), keys);
     let day = record.written.map(|date| date.date);
-    if let Some((key, _)) = theirs.iter().find(|(_, days)| day.is_some_and(|day| days.hold(day))) {
+    let is_there = |day| by.is_none_or(|by| by.days.hold(day));
+    if let Some((key, _)) = theirs.iter().find(|(_, days)| day.is_some_and(|day| days.hold(day) && is_there(day))) {
         return Ok(SoundSignature { fingerprint, key: *key });
     }
     if let Some((key, days)) = theirs.first() {
-        return Err(SignatureError::Outdated { fingerprint, days: *days, key: *key });
+        let days = by.filter(|_| day.is_some_and(|day| days.hold(day))).map_or(*days, |by| by.days);
+        return Err(SignatureError::Outdated { fingerprint, days, key: *key });
     }
     let mut others = ledger.shop.persons.iter();
     match others.find_map(|person| Some((person.as_str().to_owned(), keys(person).first()?.0))) {

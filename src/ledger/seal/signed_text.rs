@@ -7,7 +7,7 @@ use super::rests::facts_of_release;
 use super::write::of_draft;
 use crate::finding::SourceId;
 use crate::ledger::{Ledger, NodeDraft};
-use crate::text::{NodeRef, Value};
+use crate::text::{EntryRef, NodeRef, Value};
 
 /// What signatures of releases are for, in the words of SSHSIG: nothing else is signed under it.
 pub(crate) const NAMESPACE: &str = "wayledger-release";
@@ -27,10 +27,7 @@ pub(crate) fn text_to_sign(release: &NodeDraft) -> String {
 fn of_node(node: NodeRef) -> String {
     let own = facts_of_release(node, SourceId::default());
     let stated = |address: &str| own.iter().find(|fact| fact.address == address).map(|fact| fact.value.as_str());
-    let seal = node.prop("seal").and_then(|entry| match entry.value() {
-        Value::Text(text) | Value::Number(text) => Some(text),
-        Value::Bool(_) | Value::Null => None,
-    });
+    let seal = node.prop("seal").and_then(EntryRef::word);
     let mut text = format!("{NAMESPACE}\n");
     let mut line = |name: &str, value: Option<&str>| {
         if let Some(value) = value {
@@ -64,10 +61,7 @@ fn machine(release: NodeRef) -> Vec<(String, String)> {
         node.name() == "sealed" && matches!(name, Some(Value::Text(MACHINE)))
     };
     let Some(sealed) = release.children().find(is_it) else { return Vec::new() };
-    let text = |node: NodeRef, at: usize| match node.args().nth(at).map(|entry| entry.value()) {
-        Some(Value::Text(text) | Value::Number(text)) => text.to_owned(),
-        _ => String::new(),
-    };
+    let text = |node: NodeRef, at: usize| node.args().nth(at).and_then(EntryRef::word).unwrap_or_default().to_owned();
     let rows = sealed.children().filter(|row| row.name() == "fact");
     let mut facts: Vec<(String, String)> = rows.map(|row| (text(row, 0), text(row, 1))).collect();
     facts.sort_unstable();

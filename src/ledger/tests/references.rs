@@ -226,3 +226,17 @@ fn a_slip_is_told_what_was_meant() {
     }
     assert!(told > 30, "{told}");
 }
+
+/// A part has one spelling: what else reads as its number names nothing.
+#[test]
+fn a_part_is_named_by_its_number_as_it_is_written() {
+    let text = "machine m { axis X { rail a { segment 1200; segment 1200; supports S first=200 pitch=200 count=4 } } }";
+    let ledger = crate::testing::judge(&[("machine.kdl", text)], &[]).ledger;
+    let names = |part: &str| crate::ledger::Target::find(&ledger.machine, &format!("X.a.{part}")).is_ok();
+    for part in ["seg1", "seg2", "J1", "S1", "S4"] {
+        assert!(names(part), "{part}");
+    }
+    for part in ["seg02", "seg+2", "seg0", "seg3", "seg", "J01", "J+1", "J0", "J2", "S01", "S+1", "S5"] {
+        assert!(!names(part), "{part}");
+    }
+}

@@ -376,3 +376,22 @@ fn altering_any_value_of_the_released_example_is_found() {
     assert!(count > 150, "{count}");
     assert!(missed.is_empty(), "{} of {count}:\n{}", missed.len(), missed.join("\n"));
 }
+
+/// A release names the one it replaces by its day alone, or by its time too.
+#[test]
+fn services_count_from_the_first_of_releases_that_replace_each_other() {
+    let text = |by: &str| {
+        format!(
+            "machine m {{ axis X {{ rail a {{ segment 1200 }} }} }}
+release X date=\"2026-05-10T10:00\" by=e
+release X date=\"2026-05-12\" by=e supersedes=\"{by}\" reason=\"a service was added\"
+"
+        )
+    };
+    let from = |by: &str| {
+        let ledger = crate::testing::judge(&[("machine.kdl", &text(by))], &[]).ledger;
+        crate::ledger::seal::serviced_from(&ledger, 0)
+    };
+    assert_eq!((from("2026-05-10"), from("2026-05-10T10:00")), (Some(0), Some(0)));
+    assert_eq!((from("2026-05-10T10:01"), from("2026-05-11")), (Some(1), Some(1)), "that is no release");
+}

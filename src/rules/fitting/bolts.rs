@@ -35,8 +35,8 @@ pub(super) fn any_bolt(case: &Case, event: &Event, fasten: &Fasten, row: &Fasten
 }
 
 /// The day of a record, as ` of 2026-04-14`; nothing where it has none.
-pub(in crate::rules) fn of_day(record: &Record) -> String {
-    record.date.map_or(String::new(), |date| format!(" of {}", *date))
+pub(in crate::rules) fn on_day(record: &Record) -> String {
+    record.date.map_or(String::new(), |date| format!(" on {}", *date))
 }
 
 /// Whether the ledger itself says which of two records came first. Where it does not and the verdict hangs on it, a rule

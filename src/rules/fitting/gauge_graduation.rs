@@ -130,7 +130,7 @@ fn by_gauge(case: &Case, findings: &mut Findings, index: usize, gauge: &Gauge, a
             let share = i128::from(share.0);
             let most =
                 limit.0.checked_mul(share).map_or_else(|| (limit.0 / WHOLE).saturating_mul(share), |it| it / WHOLE);
-            coarse(&limits, findings, record, (graduation, at), (limit, LimitName::RunningForce), Force(most));
+            coarse(case, &limits, findings, record, (graduation, at), (limit, LimitName::RunningForce), Force(most));
         }
         let mut finer = Finer { first: None, count: 0 };
         run.forces().for_each(|force| finer.take(*force, !is_multiple(force.0, graduation.0)));
@@ -143,7 +143,7 @@ fn by_gauge(case: &Case, findings: &mut Findings, index: usize, gauge: &Gauge, a
     {
         let most = i128::from(share.0) * i128::from(used_for.0.nm()) / WHOLE;
         let most = Length(i64::try_from(most).unwrap_or(i64::MAX));
-        coarse(&limits, findings, record, (graduation, at), used_for, most);
+        coarse(case, &limits, findings, record, (graduation, at), used_for, most);
     }
     let mut finer = Finer { first: None, count: 0 };
     lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
@@ -204,6 +204,7 @@ fn address(record: &Record) -> String {
 
 /// `most` is the coarsest graduation that would do.
 fn coarse<A: Amount + Into<MeasuredValue>>(
+    case: &Case,
     limits: &GraduationLimits,
     findings: &mut Findings,
     record: &Record,
@@ -212,22 +213,25 @@ fn coarse<A: Amount + Into<MeasuredValue>>(
     most: A,
 ) {
     let Some((share, stated)) = limits.share else { return };
-    findings.add(
-        findings
-            .finding(
-                address(record),
-                at,
-                format!("a gauge with a graduation of {} is too coarse for a limit of {limit}", *graduation),
-            )
-            .here("this gauge")
-            .also(graduation.place, "its graduation")
-            .found(Measure::too_large(graduation.value))
-            .limit(Limit {
-                text: format!("at most {most}, {} of the {entry} limit {limit}", share.number()),
-                ..stated.words()
-            })
-            .next(format!("read again with a gauge that shows {most} or finer")),
-    );
+    let set_at = case.rulebook.most::<A>(entry).and_then(|(_, stated)| stated.words().set_at);
+    let finding = findings
+        .finding(
+            address(record),
+            at,
+            format!("a gauge with a graduation of {} is too coarse for a limit of {limit}", *graduation),
+        )
+        .here("this gauge")
+        .also(graduation.place, "its graduation")
+        .found(Measure::too_large(graduation.value))
+        .limit(Limit {
+            text: format!("at most {most}, {} of the {entry} limit {limit}", share.number()),
+            ..stated.words()
+        })
+        .next(format!("read again with a gauge that shows {most} or finer"));
+    findings.add(match set_at {
+        Some(place) => finding.also(place, format!("the limit of {limit}")),
+        None => finding,
+    });
 }
 
 /// One finding for the readings of a record that lie between two marks.

@@ -34,7 +34,7 @@ mod unstated_window;
 pub(super) mod window;
 pub(crate) mod wrench_range;
 
-pub(super) use bolts::{certain, of_day};
+pub(super) use bolts::{certain, on_day};
 
 pub(super) use crate::facts::torque_window::{INTERFACES, bolts_of, fastener, shown};
 

@@ -2,7 +2,7 @@
 
 use super::{INTERFACES, bolts_of};
 use crate::facts::torque_sides::in_words;
-use crate::finding::{Grade, Measure, RuleName};
+use crate::finding::{Grade, Measure, RuleName, counted};
 use crate::ledger::{EventKind, Interface, RailId};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -98,7 +98,7 @@ fn report(
     let message = format!("{count} {supports} {bolts} without full torque: {names}");
     let mut finding = findings
         .finding(case.machine.rail_address(id), rail.place, message)
-        .here(format!("{count} of {} supports", rail.supports.len()))
+        .here(format!("{count} of {}", counted(rail.supports.len(), "support", "supports")))
         .found(Measure::too_large(count));
     // Where it was tight before, what slackened it is the other half of the matter.
     let events = &case.history(id).supports[first];

@@ -5,7 +5,6 @@ use crate::finding::{Finding, Grade, Measure, MeasuredValue, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Fasten, Inspect, Record, Spanned, Stage, Survey, SurveyKind, TorqueReading};
 use crate::quantity::{Amount, Dimension, Length, Ratio, Torque, units_of};
-use crate::rules::flaws::Flaw;
 use crate::rules::quotient::WHOLE;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -14,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No record holds values that make sense in another unit only. Steps and surveys: every reading is a whole number of millimetres, and they differ by many times the limit, though as micrometres they would not. Full torques: all lie above their window, and in a smaller unit the middle one of them lies in it. One finding a record; what else its values would break is not told beside it, and what its gauge cannot show is told by gauge-range.",
+    what: "No record holds values that make sense in another unit only. Steps and surveys: every reading is a whole number of millimetres, and they differ by many times the limit, though as micrometres they would not. Full torques: all lie above their window, and in a smaller unit the middle one of them lies in it. One finding a record; what else its values would break, or its gauge cannot show, is not told beside it.",
     why: "An instrument that shows micrometres or inch-pounds is copied as it is, and everything worked out of it is wrong by the same factor.",
     limits: &[
         LimitName::LimitLoosening,
@@ -46,8 +45,8 @@ enum Meant {
     Torque(Torque, Place, &'static str, Torque),
 }
 
-/// The records whose values were meant in another unit, in their order, told of here or by the range of their gauge:
-/// what else their values break only follows. [`Case::in_another_unit`] keeps them.
+/// The records whose values were meant in another unit, in their order: what else their values break, or their gauge
+/// cannot show, only follows. [`Case::in_another_unit`] keeps them.
 pub(in crate::rules) fn mistaken(case: &Case) -> Vec<usize> {
     let mut all: Vec<usize> = case
         .in_order()
@@ -67,7 +66,6 @@ fn meant(case: &Case, index: usize, record: &Record) -> Option<Meant> {
         Body::Survey(survey) => span(case, survey),
         _ => None,
     }
-    .filter(|_| !case.flawed(index, Flaw::BeyondGauge))
 }
 
 fn is_whole(reading: &Spanned<Length>) -> bool {

@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use super::bolts::of_day;
+use super::bolts::on_day;
 use super::unstated_window::ask_for_window;
 use super::{INTERFACES, bolts_of, shown};
 use crate::facts::torque_window::{self, WindowError, WindowSource, window_or_why};
@@ -237,7 +237,7 @@ impl WindowCheck<'_> {
                 .finding(address, record.place, message)
                 .here("says nothing of the setting")
                 .limit(self.limit)
-                .next(format!("add setting=… to the record: what the wrench was set to{}", of_day(record)));
+                .next(format!("add setting=… to the record: what the wrench was set to{}", on_day(record)));
             finding.grade = Grade::Outstanding;
             findings.add(finding);
             return;

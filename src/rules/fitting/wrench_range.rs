@@ -7,7 +7,7 @@ use crate::rules::flaws::Flaw;
 use crate::rules::torques::RecordTorques;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-use super::bolts::of_day;
+use super::bolts::on_day;
 use super::shown;
 
 pub(crate) static RULE: Rule = Rule {
@@ -40,6 +40,11 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let Body::Fasten(fasten) = &record.body else { return Verdict::NotRequired };
     let Some(at) = &fasten.wrench else { return Verdict::Awaits("no wrench is named") };
     let Some(wrench) = case.shop.wrench(at) else { return Verdict::Awaits("its wrench is not in the shop") };
+    let parts_went = || record.rail().is_some_and(|id| case.machine.rail(id).has_changed());
+    if fasten.rows.is_empty() && parts_went() {
+        // Of all that it tightened nothing is there any more.
+        return Verdict::NotRequired;
+    }
     if case.wanting(index, Flaw::BeyondWrench) {
         range(findings, record, fasten, wrench);
     }
@@ -125,7 +130,7 @@ fn kind(findings: &mut Findings, record: &Record, fasten: &Fasten, wrench: &Wren
     findings.add(
         findings
             .finding(address(record), row.place, message)
-            .here(format!("in the record{}", of_day(record)))
+            .here(format!("used{}", on_day(record)))
             .also(kind.place, format!("kind of {}", *wrench.name))
             .next(next),
     );

@@ -2,7 +2,7 @@
 
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName, counted};
 use crate::ledger::{Leaf, RailId, Spanned};
-use crate::quantity::{Amount, Length};
+use crate::quantity::{Amount, Length, Moment};
 use crate::rules::facts::InUse;
 use crate::rules::{Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Every leaf recorded under a support is of a thickness the shop has, and no more of them lie in the machine, and in the machines of the shop judged before it in the order of their folders, than the shop had. A shop that describes no shim stock is not judged.",
+    what: "Every leaf recorded under a support is of a thickness the shop has, put in while it was to be had (`until`), and no more of them lie in the machine, and in the machines of the shop judged before it in the order of their folders, than the shop had. A shop that describes no shim stock is not judged.",
     why: "A thickness that nobody stocks is a misreading or a slip of the pen.",
     limits: &[],
     source: "the shop's shim stock",
@@ -56,9 +56,9 @@ pub(in crate::rules) fn in_use(case: &Case) -> InUse {
 /// The leaves that lie in the machine, of each thickness of which the shop counts how many it has, with the place of that.
 pub(crate) fn leaves_used(case: &Case) -> Vec<(Length, Place, usize)> {
     let counted = case.shop.shim_stock.iter().flat_map(|stock| &stock.leaves).filter(|kind| kind.count.is_some());
-    let used = counted.filter_map(|kind| {
-        let used = case.leaves_in_use().get(&kind.thickness)?.len();
-        Some((*kind.thickness, kind.thickness.place, used))
+    let used = counted.map(|kind| {
+        let used = case.leaves_in_use().get(&kind.thickness).map_or(0, Vec::len);
+        (*kind.thickness, kind.thickness.place, used)
     });
     let mut used: Vec<_> = used.collect();
     used.sort_unstable();
@@ -68,9 +68,18 @@ pub(crate) fn leaves_used(case: &Case) -> Vec<(Length, Place, usize)> {
 
 fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Verdict {
     let shims = case.last_shimmed(id).and_then(|_| case.shims(id, support, None));
-    let Some((_, row)) = shims.filter(|(_, row)| !row.leaves.is_empty()) else { return Verdict::NotRequired };
+    let Some((event, row)) = shims.filter(|(_, row)| !row.leaves.is_empty()) else { return Verdict::NotRequired };
     let Some(stock) = &case.shop.shim_stock else { return Verdict::NotJudged("no shim stock is described") };
+    let day = case.records[event.record].date.map(|date| date.date);
     for (at, leaf) in row.leaves.iter().enumerate() {
+        let over = |kind: &Leaf| kind.until.filter(|until| day.is_some_and(|day| day > until.date));
+        let of_it = || stock.leaves.iter().filter(|kind| *kind.thickness == leaf.value);
+        if let Some(until) =
+            of_it().map(over).collect::<Option<Vec<_>>>().and_then(|ends| ends.into_iter().max_by_key(|it| it.value))
+        {
+            findings.add(too_late(case, findings, (id, support), leaf, until));
+            continue;
+        }
         let mut kinds = stock.leaves.iter().filter(|kind| *kind.thickness == leaf.value);
         let Some(kind) = kinds.clone().next() else {
             findings.add(unknown(case, findings, id, support, leaf));
@@ -91,6 +100,22 @@ fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Ve
         }
     }
     Verdict::Conforms(row.place)
+}
+
+/// It was put in when it was to be had no more.
+fn too_late(
+    case: &Case,
+    findings: &Findings,
+    (id, support): (RailId, usize),
+    leaf: &Spanned<Length>,
+    until: Spanned<Moment>,
+) -> Finding {
+    let message = format!("a leaf of {} was put in, and was to be had until {}", leaf.value, until.value);
+    findings
+        .finding(case.machine.support_address(id, support), leaf.place, message)
+        .here("put in later")
+        .also(until.place, "the last day")
+        .next("correct the leaf or the date; where there was one left, say until when in the stock")
 }
 
 fn too_many(

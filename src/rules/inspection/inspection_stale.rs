@@ -126,7 +126,7 @@ fn stale_finding(case: &Case, findings: &Findings, id: RailId, joint: usize, sta
             case.records[*record].place,
             format!("{what} of {name} {verdict}: {which} was {done} after it{day}"),
         )
-        .here(format!("inspected{}", crate::rules::fitting::of_day(&case.records[*record])))
+        .here(format!("inspected{}", crate::rules::fitting::on_day(&case.records[*record])))
         .also(by.place, format!("{support} was {done}"))
         .next(if sure {
             next

@@ -63,13 +63,13 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     {
         let (groove, _) = four.steps.largest();
         let mut finding = findings
-            .finding(case.machine.joint_address(id, joint), four.places[groove as usize], message)
+            .finding(case.machine.joint_address(id, joint), four.readings[groove as usize].what.place, message)
             .here("the largest of the four")
             .found(Measure::too_large(found))
             .next(next(case, id, &four, dominance.culprit, &patterns, most));
         for other in GroovePosition::ALL.into_iter().filter(|other| *other != groove) {
             let step = Length(four.steps.step(other).away_from_zero_nm());
-            finding = finding.also(four.places[other as usize], format!("step {step}"));
+            finding = finding.also(four.readings[other as usize].what.place, format!("step {step}"));
         }
         findings.add(finding.limit(limit));
         if dominance.culprit == Culprit::Pattern(Pattern::Side) && datum(case.ledger, id).is_none() {

@@ -54,12 +54,10 @@ struct Guard<'l> {
 impl Guard<'_> {
     /// What it rests on, in words.
     fn basis(&self) -> String {
-        let of_u = if self.share.0 == WHOLE { String::new() } else { format!("{} × ", self.share.number()) };
+        let of_u = if self.share == Ratio::ONE { String::new() } else { format!("{} × ", self.share.number()) };
         format!("{of_u}{} ({})", self.certainty.basis(self.of), *self.gauge.name)
     }
 }
-
-const WHOLE: i64 = 1_000_000_000;
 
 struct StepLimit<'a> {
     most: Length,

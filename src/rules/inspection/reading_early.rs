@@ -7,7 +7,7 @@ use crate::facts::survey::SurveyReadings;
 use crate::finding::{Finding, Grade, RuleName};
 use crate::ledger::{Body, Event, EventKind, RailId, SurveyKind, SurveyStage};
 use crate::rules::facts::Torque;
-use crate::rules::fitting::of_day;
+use crate::rules::fitting::on_day;
 use crate::rules::gap::{not_surveyed, subject};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -233,14 +233,14 @@ fn too_early(case: &Case, findings: &Findings, record: usize, early: &Early, wor
     let EarlyWording { address, what, again } = words;
     let mut finding = findings
         .finding(address, at.place, format!("{what} was read before full torque at {}", names.join(" and ")))
-        .here(format!("read{}", of_day(at)))
+        .here(format!("read{}", on_day(at)))
         .next(format!("{again}, now that the supports are tight; or correct the date of what is dated wrongly"));
     for (id, supports) in &early.later {
         let event = supports.first().and_then(|support| tightened(case, *id, *support, record));
         if let (Some(event), Some(first)) = (event, supports.first()) {
             let name = &case.machine.rail(*id).supports[*first].name;
-            let day = of_day(&case.ledger.records[event.record]);
-            finding = finding.also(event.place, format!("full torque at {name}, in the record{day}"));
+            let day = on_day(&case.ledger.records[event.record]);
+            finding = finding.also(event.place, format!("full torque at {name}, recorded{day}"));
         }
     }
     finding

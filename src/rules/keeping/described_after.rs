@@ -3,7 +3,7 @@
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Body, RailId, Spanned, TorqueReading};
 use crate::quantity::Length;
-use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("described-after"),
@@ -30,6 +30,7 @@ machine m {
 fasten X.a date="2026-04-14" by=fitter-2 stage=full { at S1 10.4 10.5 }
 inspect X.a.J1 date="2026-04-15" by=inspector-1 position=1200 { light none }
 "#,
+    follows_from: &[Ground::Described, Ground::Lengths, Ground::CountedHoles],
     checks: &[Check::Joints(moved), Check::Records(too_many_torques)],
     ..Rule::PLAIN
 };

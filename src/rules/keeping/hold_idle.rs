@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::work::wholes;
 use crate::finding::{Finding, Grade, RuleName};
-use crate::ledger::Body;
+use crate::ledger::{Body, Disposition, Keyword, lift_line};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -61,7 +61,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
                 .finding(address.value.clone(), record.place, message)
                 .here("this hold")
                 .also(case.ledger.records[last].place, "done since")
-                .next(format!("lift {} date=\"…\" by=… disposition=rework reason=\"…\"", **address)),
+                .next(lift_line(address, Disposition::Rework.word())),
         );
     }
     Verdict::Conforms(case.records[first.record].place)

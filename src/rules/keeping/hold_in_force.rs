@@ -1,7 +1,7 @@
 //! What is held is not released.
 
 use crate::finding::{Grade, RuleName, within};
-use crate::ledger::{Body, OnHold};
+use crate::ledger::{Body, Disposition, Keyword, OnHold, lift_line};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -61,7 +61,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         );
         return Verdict::Outstanding;
     }
-    let lift = |disposition: &str| format!("lift {} date=\"…\" by=… disposition={disposition} reason=\"…\"", **address);
+    let lift = || lift_line(address, Disposition::Rework.word());
     let finding = findings
         .finding(address.value.clone(), record.place, format!("{} {held} {since}{reason}", **address))
         .here("this hold");
@@ -69,12 +69,12 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         None if !asked_where(case, index) => finding.next(format!(
             "say what is wrong and where it is: hold {}… date=\"…\" by=… reason=\"…\"; put it right and lift that, then this: {}",
             **address,
-            lift("rework")
+            lift()
         )),
-        None => finding.next(format!("put right what is held, then record it: {}", lift("rework"))),
+        None => finding.next(format!("put right what is held, then record it: {}", lift())),
         Some(disposed) => finding
             .also(case.records[disposed].place, "the part does not stay as it is")
-            .next(format!("exchange it, describe and read what is there now, then record it: {}", lift("rework"))),
+            .next(format!("exchange it, describe and read what is there now, then record it: {}", lift())),
     });
     Verdict::Outstanding
 }

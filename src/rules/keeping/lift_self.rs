@@ -2,8 +2,9 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::Body;
+use crate::ledger::{Body, Record};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
+use crate::text::quote;
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("lift-self"),
@@ -70,11 +71,23 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
             )
             .here("signed by")
             .also(case.records[hold].place, "this hold")
-            .next("let somebody else look at it, and lift it under their name");
+            .next(next(case, record, hold));
         for (did, place) in &work {
             finding = finding.also(*place, *did);
         }
         findings.add(finding);
     }
     Verdict::Broken
+}
+
+/// A hold that is lifted is lifted anew by somebody else; one that is withdrawn has nothing left to lift.
+fn next(case: &Case, record: &Record, hold: usize) -> String {
+    let look = "let somebody else look at it, and";
+    if !matches!(record.body, Body::Void(_)) {
+        return format!("{look} lift it under their name");
+    }
+    let of = &case.records[hold];
+    let (on, date) = (of.on.as_ref().map_or("…", |on| on.as_str()), of.written);
+    let date = date.map_or("…".to_owned(), |date| date.to_string());
+    format!("{look} withdraw it under their name: void hold {} of=\"{date}\" date=\"…\" by=… reason=\"…\"", quote(on))
 }

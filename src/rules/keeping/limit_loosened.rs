@@ -1,7 +1,7 @@
 //! A limit that shop or machine stated is of the size that limits have.
 
-use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::language::rulebook::{ENTRIES, LimitChange, LimitEntry, LimitName, LimitType, Rulebook};
+use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
+use crate::language::rulebook::{ENTRIES, LimitChange, LimitEntry, LimitName, LimitType, Looser, Rulebook};
 use crate::ledger::seal::release_of;
 use crate::quantity::{Amount, Dimension, Force, Length, Ratio, TemperatureDifference, Torque};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
@@ -11,7 +11,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal. Against a revision (`lint --since`) each limit that was made wider since is told as an observation, by however little.",
+    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; the guard band, which lets more pass the smaller it is, the other way round, and a band of 0 against nothing; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal. Against a revision (`lint --since`) each limit that was made wider since is told as an observation, by however little, and so is each that a machine, its design or a nearer shop file makes wider than a file above it states.",
     why: "A limit meant in micrometres and written in millimetres lets everything pass, and nothing else would say a word.",
     limits: &[
         LimitName::LimitLoosening,
@@ -52,12 +52,15 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
     if !case.anew && !axes.is_empty() && axes.all(|axis| release_of(case.ledger, axis).is_some()) {
         return Verdict::NotRequired;
     }
+    wider_than_above(book, findings);
+    let of_limits = case.ledger.overridden.iter().filter(|finding| finding.rule == RuleName::NONE);
+    of_limits.for_each(|finding| findings.add(Finding { rule: RULE.name, ..finding.clone() }));
     let mut verdict = Verdict::NotRequired;
     for entry in ENTRIES.iter().filter(|entry| !entry.is_of_today()) {
         let Some(change) = book.change(entry.limit) else { continue };
         let Some((most, limit)) = factor(book, entry) else { continue };
         match wider(book, entry) {
-            None => verdict = verdict.and(Verdict::NotJudged("a limit has no default to be held against")),
+            None => verdict = verdict.and(Verdict::NotJudged("a limit has nothing to be held against")),
             Some(wider) if wider <= most => verdict = verdict.and(Verdict::Conforms(change.place)),
             Some(wider) => {
                 report(case, findings, change, wider, limit);
@@ -68,21 +71,48 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
     verdict
 }
 
+/// The limits that machine or design make wider than what stands above them; what shop files do among each other is told
+/// with those files.
+fn wider_than_above(book: &Rulebook, findings: &mut Findings) {
+    for change in book.changes().filter(|change| change.by != "shop") {
+        let Some(above) = &change.farther else { continue };
+        let (mut with, mut without) = (Rulebook::default(), Rulebook::default());
+        without.apply_all(above);
+        with.apply_all(change);
+        if with.is_wider(&without, change.entry) {
+            let message = format!(
+                "{} is {} here, and the {} wants {}",
+                change.entry.name,
+                with.printed(change.entry),
+                above.by,
+                without.printed(change.entry)
+            );
+            let mut finding = findings
+                .finding("", change.place, message)
+                .here("lets more pass")
+                .also(above.place, "wanted there")
+                .next("look whether who set the limit there agrees");
+            finding.grade = Grade::Observation;
+            findings.add(finding);
+        }
+    }
+}
+
 /// How many times wider a limit is than the default; nothing where there is none to hold it against.
 fn wider(book: &Rulebook, entry: &LimitEntry) -> Option<Ratio> {
     match entry.holds {
-        LimitType::Amount(Dimension::Length) => of::<Length>(book, entry.limit),
-        LimitType::Amount(Dimension::Torque) => of::<Torque>(book, entry.limit),
-        LimitType::Amount(Dimension::Force) => of::<Force>(book, entry.limit),
-        LimitType::Amount(Dimension::Ratio) | LimitType::Count => of::<Ratio>(book, entry.limit),
-        LimitType::Amount(Dimension::TemperatureDifference) => of::<TemperatureDifference>(book, entry.limit),
+        LimitType::Amount(Dimension::Length) => of::<Length>(book, entry),
+        LimitType::Amount(Dimension::Torque) => of::<Torque>(book, entry),
+        LimitType::Amount(Dimension::Force) => of::<Force>(book, entry),
+        LimitType::Amount(Dimension::Ratio) | LimitType::Count => of::<Ratio>(book, entry),
+        LimitType::Amount(Dimension::TemperatureDifference) => of::<TemperatureDifference>(book, entry),
         // A span of temperatures has no quotient: what is warm and what is cold counts from a zero that means nothing.
         LimitType::Amount(_) | LimitType::Choice(_) => None,
     }
 }
 
-fn of<A: Amount + Into<crate::finding::MeasuredValue> + Counted>(book: &Rulebook, name: LimitName) -> Option<Ratio> {
-    let own = Rulebook::default();
+fn of<A: Amount + Into<crate::finding::MeasuredValue> + Counted>(book: &Rulebook, entry: &LimitEntry) -> Option<Ratio> {
+    let (own, name) = (Rulebook::default(), entry.limit);
     let like = match name {
         LimitName::Straightness | LimitName::HeightRange | LimitName::ToeIn => LimitName::GapRange,
         name => name,
@@ -93,18 +123,19 @@ fn of<A: Amount + Into<crate::finding::MeasuredValue> + Counted>(book: &Rulebook
         // The quotient of the two ends, held against that of the default.
         (Some((least, of_least)), Some((most, of_most))) => {
             let (stated, own) = (quotient(most, least)?, quotient(of_most, of_least)?);
-            let times = i128::from(stated.0) * i128::from(ONE) / i128::from(own.0.max(1));
+            let times = i128::from(stated.0) * i128::from(Ratio::ONE.0) / i128::from(own.0.max(1));
             Ratio(i64::try_from(times).unwrap_or(i64::MAX))
         }
         (Some((least, of_least)), None) => quotient(of_least, least)?,
+        // Nothing at all is agreed upon and no slip of the pen.
+        (None, Some((most, of_most))) if entry.looser == Looser::FurtherIn => {
+            quotient(of_most, most).filter(|_| most.counted() != 0)?
+        }
         (None, Some((most, of_most))) => quotient(most, of_most)?,
         (None, None) => return None,
     };
     Some(widened)
 }
-
-/// One, as a ratio is counted.
-const ONE: i64 = 1_000_000_000;
 
 /// Two amounts of one kind by each other; the largest ratio there is where the second is nothing. Rounded down.
 fn quotient<A: Counted>(a: A, b: A) -> Option<Ratio> {
@@ -112,8 +143,8 @@ fn quotient<A: Counted>(a: A, b: A) -> Option<Ratio> {
     if a < 0 || b < 0 || a == 0 && b == 0 {
         return None;
     }
-    let exact = if b == 0 { i128::MAX } else { a.checked_mul(i128::from(ONE)).map_or(i128::MAX, |a| a / b) };
-    Some(Ratio(i64::try_from(exact).unwrap_or(i64::MAX / ONE * ONE)))
+    let exact = if b == 0 { i128::MAX } else { a.checked_mul(i128::from(Ratio::ONE.0)).map_or(i128::MAX, |a| a / b) };
+    Some(Ratio(i64::try_from(exact).unwrap_or(i64::MAX / Ratio::ONE.0 * Ratio::ONE.0)))
 }
 
 /// An amount as the whole number that it is kept as.
@@ -132,7 +163,7 @@ fn report(case: &Case, findings: &mut Findings, change: &LimitChange, wider: Rat
     let own = Rulebook::default();
     let default = own.printed(entry);
     let stated = case.ledger.rulebook.printed(entry);
-    let times = wider.0 / ONE;
+    let times = wider.0 / Ratio::ONE.0;
     let next = match entry.holds {
         LimitType::Amount(Dimension::Length) => {
             format!(

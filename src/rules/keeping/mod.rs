@@ -14,6 +14,7 @@ pub(crate) mod hold_in_force;
 pub(crate) mod lift_idle;
 pub(crate) mod lift_self;
 pub(crate) mod limit_loosened;
+pub(crate) mod limit_tightened;
 pub(crate) mod not_applicable_idle;
 pub(crate) mod not_applicable_unfit;
 pub(crate) mod person_file;
@@ -55,6 +56,7 @@ pub(crate) static RULES: &[&Rule] = &[
     &not_applicable_idle::RULE,
     &reason_wordless::RULE,
     &limit_loosened::RULE,
+    &limit_tightened::RULE,
     &travel_backwards::RULE,
     &person_unknown::RULE,
     &person_file::RULE,

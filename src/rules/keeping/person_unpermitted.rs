@@ -87,11 +87,16 @@ fn permitted(
         return Verdict::NotRequired;
     }
     let person = case.shop.persons.get(by);
-    if let Some(place) = person.and_then(|person| person.may(what, day)) {
+    if let Some(place) = case.shop.may(by, what, day) {
         return Verdict::Conforms(place);
     }
-    let may: Vec<&str> =
-        case.shop.persons.iter().filter(|it| it.may(what, day).is_some()).map(|it| it.as_str()).collect();
+    let may: Vec<&str> = case
+        .shop
+        .persons
+        .iter()
+        .map(|it| it.as_str())
+        .filter(|name| case.shop.may(name, what, day).is_some())
+        .collect();
     let might: Option<Place> = person.and_then(|it| it.may.iter().find(|(of, _)| **of == what)).map(|(of, _)| of.place);
     let next = match &may[..] {
         [] => {

@@ -83,7 +83,7 @@ fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
     let name = case.machine.axes[axis].name.as_str();
     let mut found: Vec<(Finding, bool)> = Vec::new();
     let Releases { in_force, earlier } = Releases::for_axis(case.ledger, axis);
-    found.extend(unsaid(case, axis).map(|finding| (finding, true)));
+    found.extend(unsaid(case, axis).into_iter().map(|finding| (finding, true)));
     let in_force = in_force.map(|(record, release)| (record, changes(case.ledger, axis, record, release)));
     for (record, changes) in in_force.into_iter().chain(earlier) {
         // What another release holds too is told once.
@@ -116,7 +116,7 @@ fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
 
 /// A release that takes the place of another one in force and does not say so: what that one was sealed over would be held
 /// by nobody any more.
-fn unsaid(case: &Case, axis: usize) -> Option<Finding> {
+fn unsaid(case: &Case, axis: usize) -> Vec<Finding> {
     let releases = || {
         let of = |(index, record): (usize, &'_ Record)| match &record.body {
             Body::Release(release) if record.target == Some(Target::Axis(axis)) => Some((index, release.supersedes)),
@@ -124,19 +124,21 @@ fn unsaid(case: &Case, axis: usize) -> Option<Finding> {
         };
         case.in_order().filter_map(of)
     };
-    let (later, before) = releases().zip(releases().skip(1)).find_map(|((before, _), (later, supersedes))| {
-        let is = case.records[before].date.map(|date| date.value);
-        let names =
-            supersedes.is_some_and(|of| is.is_some_and(|is| is == *of || of.minute.is_none() && is.date == of.date));
+    let pairs = releases().zip(releases().skip(1)).filter_map(|((before, _), (later, supersedes))| {
+        let is = case.records[before].date;
+        let names = supersedes.is_some_and(|of| is.is_some_and(|is| is.is_meant_by(*of)));
         (!names).then_some((&case.records[later], &case.records[before]))
-    })?;
+    });
+    pairs.map(|(later, before)| not_said(case, axis, later, before)).collect()
+}
+
+fn not_said(case: &Case, axis: usize, later: &Record, before: &Record) -> Finding {
     let name = case.machine.axes[axis].name.as_str();
     let day = before.date.map_or(String::new(), |date| format!(" of {}", *date));
-    let finding = start(name, later.place, format!("{name} is released here while its release{day} was in force"))
+    start(name, later.place, format!("{name} is released here while its release{day} was in force"))
         .here("does not say that it replaces the other")
         .also(before.place, "not withdrawn")
-        .next(format!("where records were only added, `wayledger release {name} --supersedes …` writes what it replaces; for rework withdraw the earlier release by `void` and release anew"));
-    Some(finding)
+        .next(format!("where records were only added, `wayledger release {name} --supersedes …` writes what it replaces; for rework withdraw the earlier release by `void` and release anew"))
 }
 
 fn start(name: &str, place: Place, message: String) -> Finding {

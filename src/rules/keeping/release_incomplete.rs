@@ -1,7 +1,10 @@
 //! A released axis has nothing outstanding.
 
+use jiff::civil::Date;
+
 use crate::finding::within;
 use crate::finding::{Finding, Grade, Measure, RuleName};
+use crate::ledger::Instrument;
 use crate::ledger::seal::{records_under, release_of};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -70,6 +73,8 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             _ if unjudged == open.len() => "not judged",
             _ => "outstanding or not judged",
         };
+        let name = &*axis.name;
+        let of = case.ledger.records[release].date.map_or("…".to_string(), |date| date.to_string());
         let mut finding = findings
             .finding(
                 axis.name.value.clone(),
@@ -79,13 +84,12 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             .here("released")
             .found(Measure::too_large(open.len()))
             .next(format!(
-                "{}; until then {} must not be used as released",
+                "{}; until then {name} must not be used as released. For rework withdraw the release first: void release {name} of=\"{of}\" date=\"…\" by=… reason=\"…\"; then read again what became stale, lift the hold and release it anew",
                 match unjudged {
                     0 => "do and record what is outstanding",
                     _ if unjudged == open.len() => "describe what is not judged",
                     _ => "describe what is not judged, do and record what is outstanding",
                 },
-                *axis.name
             ));
         for other in open.iter().take(MOST_SHOWN) {
             finding = finding.also(other.at.place, format!("{} {}", other.rule, other.address));
@@ -126,7 +130,15 @@ fn corrected(case: &Case, findings: &Findings, axis: usize) -> Vec<Finding> {
     under.iter().filter_map(of).collect()
 }
 
-/// Whether one of the records that a finding shows came after the release.
+/// Whether what a finding shows came after the release: one of the records, a calibration, or what somebody said against an
+/// instrument.
 fn rests_later(case: &Case, release: usize, finding: &Finding) -> bool {
+    let released = case.records[release].date.map(|date| date.date);
+    let later = |day: Date| released.is_some_and(|released| day > released);
+    let mut calibrations = case.shop.instruments().flat_map(Instrument::calibrations);
+    let mut doubts = case.shop.instruments().flat_map(Instrument::doubts);
     finding.places().any(|place| case.ledger.record_at(place).is_some_and(|record| case.after(record, release)))
+        || calibrations.any(|it| later(it.on.date) && finding.places().any(|place| place == it.place))
+        || doubts
+            .any(|it| it.said.on.is_some_and(|on| later(on.date)) && finding.places().any(|place| place == it.place))
 }

@@ -32,7 +32,7 @@ machine m {
     }
 }
 "#,
-    follows_from: &[Ground::Described, Ground::Part],
+    follows_from: &[Ground::Described, Ground::Part, Ground::Lengths, Ground::HolePitch],
     checks: &[Check::Rails(bare), Check::Supports(off)],
     ..Rule::PLAIN
 };

@@ -23,7 +23,7 @@ machine m { axis X { rail a profile=R20 { segment 1200; segment 1200 near-distan
 shop { profile R20 hole-pitch=60 end-distance=30 }
 machine m { axis X { rail a profile=R20 { segment 1210; segment 1190 near-distance=20 } } }
 "#,
-    follows_from: &[Ground::Described, Ground::Part],
+    follows_from: &[Ground::Described, Ground::Part, Ground::HolePitch],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
@@ -34,13 +34,10 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     };
     let rail = case.machine.rail(id);
     let Some(pitch) = super::hole_pitch(case, rail) else { return Verdict::NotJudged("no hole pitch is described") };
-    if let Some(lacking) = super::holes_lacking(case, rail) {
-        return Verdict::NotJudged(lacking);
-    }
     let it = &rail.joints[joint];
     let (near, far) = (&rail.segments[it.before], &rail.segments[it.before + 1]);
     let (Some(last), Some(first)) = (near.holes.last(), far.holes.first()) else {
-        return Verdict::NotRequired;
+        return super::holes_lacking(case, rail).map_or(Verdict::NotRequired, Verdict::NotJudged);
     };
     let step = *first - *last;
     let off = (step - pitch).abs();

@@ -44,7 +44,7 @@ machine m {
     }
 }
 "#,
-    follows_from: &[Ground::Described, Ground::Part],
+    follows_from: &[Ground::Described, Ground::Part, Ground::Lengths],
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::calc::layout::holes::{MOST_SEGMENTS, fewest_segments};
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::finding::{Grade, Limit, Measure, RuleName, counted};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{EndCut, EventKind, Profile, RailId};
 use crate::quantity::{Amount, Length};
@@ -66,7 +66,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
                 .found(Measure::too_large(rail.segments.len() - 1))
                 .limit(Limit {
                     entry: None,
-                    text: format!("{} joints", fewest - 1),
+                    text: counted(fewest - 1, "joint", "joints"),
                     source: format!("stock of profile `{}`", *profile.name),
                     set_at: Some(bar.place),
                 })

@@ -33,7 +33,7 @@ machine m {
     }
 }
 "#,
-    follows_from: &[Ground::Described, Ground::Part],
+    follows_from: &[Ground::Described, Ground::Part, Ground::Lengths],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };

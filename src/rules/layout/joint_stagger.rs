@@ -34,7 +34,7 @@ machine m {
     }
 }
 "#,
-    follows_from: &[Ground::Described, Ground::Part],
+    follows_from: &[Ground::Described, Ground::Part, Ground::Lengths],
     checks: &[Check::Pairs(check)],
     ..Rule::PLAIN
 };

@@ -1,7 +1,7 @@
 //! Under every joint stands a support that holds both rail ends.
 
 use crate::calc::layout::clearance::joint_support_least;
-use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::finding::{Grade, Limit, Measure, RuleName, counted};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Rail, RailId};
 use crate::quantity::{Amount, Length};
@@ -28,7 +28,7 @@ machine m {
     axis X { rail a profile=R20 { segment 1200; segment 1200; joint-support J1 at=1200 length=200 } }
 }
 "#,
-    follows_from: &[Ground::Described, Ground::Part],
+    follows_from: &[Ground::Described, Ground::Part, Ground::Lengths, Ground::CountedHoles],
     checks: &[Check::Joints(check)],
     ..Rule::PLAIN
 };
@@ -47,7 +47,9 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
         return Verdict::Broken;
     };
     centred(case, findings, id, rail, joint, support);
-    if let Some(lacking) = super::holes_lacking(case, rail) {
+    let before = rail.joints[joint].before;
+    let some_missing = rail.segments[before..].iter().take(2).any(|segment| segment.holes.is_empty());
+    if let Some(lacking) = some_missing.then(|| super::holes_lacking(case, rail)).flatten() {
         return Verdict::NotJudged(lacking);
     }
     bolts(case, findings, id, rail, joint, support);
@@ -124,7 +126,10 @@ fn bolts(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint: u
             .finding(
                 case.machine.joint_address(id, joint),
                 under.place,
-                format!("the joint support holds {near} bolts of the near rail end and {far} of the far one"),
+                format!(
+                    "the joint support holds {} of the near rail end and {far} of the far one",
+                    counted(near, "bolt", "bolts")
+                ),
             )
             .here(format!("covers {} to {}", under.from(), under.to()))
             .also(it.place, format!("joint {} at {}", it.name, it.position))

@@ -34,7 +34,7 @@ machine m {
     }
 }
 "#,
-    follows_from: &[Ground::Described],
+    follows_from: &[Ground::Described, Ground::Lengths],
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN
 };

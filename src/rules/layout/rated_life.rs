@@ -1,9 +1,8 @@
 //! The blocks last as long as the axis must.
 
-use crate::calc::life::Rolling;
+use crate::calc::life::Rating;
 use crate::calc::motion::run::{BlockJourney, Borne};
-use crate::facts::carriage::block_type;
-use crate::facts::motion::{BorneLoads, MODEL, rated, travel};
+use crate::facts::motion::{BearingBlock, BorneLoads, MODEL, rated, travel};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::LifeRequired;
 use crate::quantity::Amount;
@@ -73,40 +72,38 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 
 fn judge(case: &Case, findings: &mut Findings, axis: usize, required: &LifeRequired, worked: &BorneLoads) -> Verdict {
     let axis = &case.machine.axes[axis];
-    let all = worked.blocks(axis);
     let shortest = |of: fn(&BlockJourney) -> &Borne| {
-        let lives = all.iter().filter_map(|(block, journey)| Some((*block, of(journey), travel(of(journey).life?))));
-        lives.min_by_key(|(_, _, life)| *life)
+        let lives = worked.blocks(axis).filter_map(|block| Some((block, travel(of(block.journey).life?))));
+        lives.min_by_key(|(_, life)| *life)
     };
     let (Some(nominal), Some(measured)) = (shortest(|of| &of.nominal), shortest(|of| &of.measured)) else {
         return Verdict::NotJudged("no block of the carriage carries a load");
     };
-    let by_rails = nominal.2 >= *required.distance && worked.unjudged(axis).is_none();
-    let (block, of, life) = if by_rails { measured } else { nominal };
+    let by_rails = nominal.1 >= *required.distance && worked.unjudged(axis).is_none();
+    let (BearingBlock { block, wearing, journey, .. }, life) = if by_rails { measured } else { nominal };
     if life >= *required.distance {
         return Verdict::Conforms(block.place);
     }
     let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
     let which = format!("the block on {rail} at {}", *block.at);
-    let load = of.mean;
-    let kind = block_type(case.ledger, block).ok();
-    let rating = kind.and_then(|kind| kind.dynamic).map_or(0.0, |c| c.value.to_f64());
+    let load = if by_rails { journey.measured.mean } else { journey.nominal.mean };
     let message = if by_rails {
-        format!("the rails as measured bring the life of {which} down to {life}, from {}", nominal.2)
+        let from = journey.nominal.life.map_or(String::new(), |life| format!(", from {}", travel(life)));
+        format!("the rails as measured bring the life of {which} down to {life}{from}")
     } else {
         format!("{which} has a rated life of {life}")
     };
     // L goes with a power of C.
-    let rolling = worked.loaded.wearing.first().map_or(Rolling::Balls, |kind| kind.rolling);
-    let needed = rating * rolling.root(required.distance.to_f64() / life.to_f64().max(1e-9));
+    let rating = wearing.rating.map_or(0.0, Rating::dynamic_n);
+    let needed = rating * wearing.rolling.root(required.distance.to_f64() / life.to_f64().max(1e-9));
     let next = if by_rails {
         "straighten the rails and lower the steps of the joints, or take a larger block".to_string()
     } else {
         format!("a block with C of {:.0} N or more would do, or take load off", needed.ceil())
     };
     let mut here = format!("mean load {load:.0} N");
-    if load > rating / 2.0 {
-        here += ", more than half its rating: the formula is not to be trusted here";
+    if wearing.rating.is_some_and(|rating| rating.is_beyond_half(load)) {
+        here += ", more than half its rating for 100 km: the formula is not to be trusted here";
     }
     let mut finding = findings
         .finding(axis.name.as_str(), block.place, message)

@@ -4,7 +4,7 @@ use crate::facts::expansion::beam;
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Beam, RailId, Segment, Stretch};
 use crate::quantity::{Amount, Length};
-use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
+use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("run-length"),
@@ -31,6 +31,7 @@ machine m {
     }
 }
 "#,
+    follows_from: &[Ground::Described, Ground::Lengths],
     checks: &[Check::Rails(check)],
     ..Rule::PLAIN
 };

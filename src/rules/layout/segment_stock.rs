@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
-use crate::ledger::{Name, Profile, RailId, Segment};
+use crate::ledger::{Name, Profile, Rail, RailId, Segment};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -79,18 +79,45 @@ fn counted(case: &Case, findings: &mut Findings) -> Verdict {
     Verdict::Conforms(bar.place)
 }
 
-/// The whole bars that the machine needs, of each profile and length of which the shop counts how many it has, with the
-/// place of that.
-pub(crate) fn bars_used(case: &Case) -> Vec<(Name, Length, Place, usize)> {
+/// The whole bars of one length that a machine took, where the shop counts them.
+pub(crate) struct BarsUsed {
+    pub profile: Name,
+    pub length: Length,
+    /// Where the shop says how many there were.
+    pub place: Place,
+    /// On rails now.
+    pub used: usize,
+    /// On rails no more.
+    pub scrapped: usize,
+}
+
+/// The bars that the machine took, of each profile and length of which the shop counts how many it has.
+pub(crate) fn bars_used(case: &Case) -> Vec<BarsUsed> {
     if !case.shop.profiles.iter().flat_map(|profile| &profile.stock).any(|(_, count)| count.is_some()) {
         return Vec::new();
     }
-    let counted = whole_bars(case).into_iter().filter_map(|((name, length), segments)| {
-        let stock = &case.shop.profile(name)?.stock;
-        let (bar, _) = stock.iter().find(|(bar, count)| **bar == length && count.is_some())?;
-        Some((Name::from(name), length, bar.place, segments.len()))
-    });
-    counted.collect()
+    let whole = whole_bars(case);
+    let mut all: Vec<BarsUsed> = Vec::new();
+    for profile in case.shop.profiles.iter() {
+        for (bar, _) in profile.stock.iter().filter(|(_, count)| count.is_some()) {
+            let (profile, length) = (profile.name.value.clone(), **bar);
+            if all.iter().any(|of| (&of.profile, of.length) == (&profile, length)) {
+                continue;
+            }
+            let used = whole.get(&(profile.as_str(), length)).map_or(0, Vec::len);
+            let scrapped = scrapped(case, &profile, length);
+            all.push(BarsUsed { profile, length, place: bar.place, used, scrapped });
+        }
+    }
+    all
+}
+
+/// How many segments of a profile and length lay on a rail and went.
+fn scrapped(case: &Case, profile: &str, length: Length) -> usize {
+    let of_profile = |rail: &Rail| super::profile(case, rail).is_some_and(|it| it.name.as_str() == profile);
+    let rails = case.rails().map(|(.., rail)| rail).filter(|rail| of_profile(rail));
+    let gone = rails.flat_map(Rail::gone_segments).map(|gone| gone.segment);
+    gone.filter(|segment| !segment.owned && *segment.length == length).count()
 }
 
 /// By profile and length: the segments that need a whole bar of it.
@@ -190,6 +217,8 @@ fn too_many(case: &Case, findings: &mut Findings, profile: &Profile, length: Len
     let longer = profile.stock.iter().any(|(bar, _)| **bar > length);
     let key = (profile.name.value.clone(), length);
     let other = case.elsewhere.bars.get(&key).copied().unwrap_or(0);
+    let scrapped = scrapped(case, profile.name.as_str(), length);
+    let have = have.saturating_sub(scrapped);
     if segments.len() + other <= have || profile.cutting_allowed() && longer && length.nm() % grid == 0 {
         return;
     }
@@ -202,6 +231,10 @@ fn too_many(case: &Case, findings: &mut Findings, profile: &Profile, length: Len
         many => format!("{many} segments of {length} are needed"),
     };
     let there = if have == 1 { "there is 1 bar".to_owned() } else { format!("there are {have} bars") };
+    let there = match scrapped {
+        0 => there,
+        _ => format!("{there} besides {scrapped} that went from this machine"),
+    };
     let mut finding = findings
         .finding(
             case.machine.segment_address(id, index),

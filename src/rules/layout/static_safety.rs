@@ -97,7 +97,9 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         format!("a block with C0 of {needed:.0} N or more would do, or take load off")
     };
     let mut here = format!("carries up to {} N", newtons(worst.at.load));
-    if borne.loaded.journey.stroke[0] < borne.loaded.journey.stroke[1] {
+    // On stiff rails that lie where they should, every place is alike.
+    let differs = by_rails || borne.loaded.lying.yields;
+    if differs && borne.loaded.journey.stroke[0] < borne.loaded.journey.stroke[1] {
         here += &format!(", with the carriage at {} mm", worst.at.at.round());
     }
     let mut limit: Limit = limit.into();
@@ -140,17 +142,17 @@ fn weakest(
     load: fn(&BlockJourney) -> GreatestLoad,
 ) -> Result<Option<Worst>, FactError> {
     let mut worst: Option<Worst> = None;
-    for ((block, of), index) in borne.blocks(axis).into_iter().zip(&borne.loaded.blocks) {
-        let kind = block_type(case.ledger, block)?;
+    for of in borne.blocks(axis) {
+        let kind = block_type(case.ledger, of.block)?;
         let rating = kind.static_.ok_or_else(|| {
             let what = format!("block `{}` states no static load rating", *kind.name);
             FactError::new(kind.name.place, what, "add C0=… from its maker's catalogue")
         })?;
         // A block without load is safe.
-        let at = load(&of);
+        let at = load(of.journey);
         let Some(safety) = block_safety(rating.value.to_f64(), at.load) else { continue };
         if worst.as_ref().is_none_or(|worst| safety < worst.safety) {
-            worst = Some(Worst { block: *index, at, safety });
+            worst = Some(Worst { block: of.index, at, safety });
         }
     }
     Ok(worst)

@@ -157,9 +157,6 @@ fn judge(
     None
 }
 
-/// In the small unit of forces.
-const NEWTON: i128 = 1_000_000_000_000_000_000;
-
 /// Whether the thread that the bolt is screwed into holds what the window asks of it, where no maker says so.
 fn threaded_part(
     case: &Case,
@@ -189,7 +186,7 @@ fn threaded_part(
     let address = case.machine.rail_address(id);
     let (finding, place) = if pulls > holds {
         // Told outward: what pulls no smaller, what holds no greater than it is.
-        let [pulls, holds] = [pulls.ceil(), holds.floor()].map(|newtons| Force(newtons as i128 * NEWTON));
+        let [pulls, holds] = [pulls.ceil(), holds.floor()].map(|newtons| Force(newtons as i128 * Force::NEWTON.0));
         let message = format!(
             "the {} pull with up to {pulls}, and the thread of `{}` in {} strips at {holds}",
             bolts_of(interface),

@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "Names are unique among their kind. No two machines of a shop that are judged together have one name; it is told of the one whose folder comes later. Nor do two persons, gauges or wrenches have names that nobody can tell apart by eye, which is an observation; for persons case and separators make no difference.",
+    what: "Names are unique among their kind. No two machines of a shop that are judged together have one name; it is told of the one whose folder comes later. Nor do two persons, gauges or wrenches have names that nobody can tell apart by eye, which is an observation; for persons case and separators make no difference. It is one too where an entry of a shop file says otherwise than the one of its name in a file above, and so hides it.",
     why: "A record would mean both.",
     limits: &[],
     source: "schema/language.md",
@@ -30,6 +30,8 @@ machine m { axis X { rail a { segment 1200 }; rail b { segment 1200 } } }
 
 fn check(case: &Case, findings: &mut Findings) -> Verdict {
     look_alikes(case, findings);
+    let hidden = case.ledger.overridden.iter().filter(|finding| finding.rule == RULE.name);
+    hidden.for_each(|finding| findings.add(finding.clone()));
     let Some(name) = &case.machine.name else { return Verdict::NotJudged("the machine has no name") };
     let Some(folder) = &case.elsewhere.name else { return Verdict::Conforms(name.place) };
     findings.add(
@@ -44,27 +46,26 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
 /// Names of persons and instruments that nobody can tell apart by eye: they are only observed.
 fn look_alikes(case: &Case, findings: &mut Findings) {
     let shop = &case.shop;
-    let things = |all: &mut dyn Iterator<Item = &Spanned<Name>>| -> Vec<(String, Spanned<Name>)> {
-        all.map(|name| (look(name), name.clone())).collect()
-    };
-    let persons =
-        shop.persons.iter().flat_map(|person| person_keys(&person.name).map(|key| (key, person.name.clone())));
+    fn things<'l>(all: impl Iterator<Item = &'l Spanned<Name>>) -> Vec<(String, &'l Spanned<Name>)> {
+        all.map(|name| (look(name), name)).collect()
+    }
+    let persons = shop.persons.iter().flat_map(|person| person_keys(&person.name).map(|key| (key, &person.name)));
     let kinds = [
         ("person", persons.collect()),
-        ("gauge", things(&mut shop.gauges.iter().map(|gauge| &gauge.name))),
-        ("wrench", things(&mut shop.wrenches.iter().map(|wrench| &wrench.name))),
+        ("gauge", things(shop.gauges.iter().map(|gauge| &gauge.name))),
+        ("wrench", things(shop.wrenches.iter().map(|wrench| &wrench.name))),
     ];
     for (kind, names) in kinds {
-        let mut first: BTreeMap<String, Spanned<Name>> = BTreeMap::new();
-        let mut told = Vec::new();
+        let mut first: BTreeMap<String, &Spanned<Name>> = BTreeMap::new();
+        let mut told: Vec<&Name> = Vec::new();
         for (key, name) in names {
-            let other = first.entry(key).or_insert_with(|| name.clone());
-            if other.value == name.value || told.contains(&name.value) {
+            let other = *first.entry(key).or_insert(name);
+            if other.value == name.value || told.contains(&&name.value) {
                 continue;
             }
-            told.push(name.value.clone());
+            told.push(&name.value);
             let mut finding = findings
-                .finding("", name.place, format!("the {kind} `{}` looks like the {kind} `{}`", *name, **other))
+                .finding("", name.place, format!("the {kind} `{}` looks like the {kind} `{}`", **name, **other))
                 .here("looks the same")
                 .also(other.place, "as this one")
                 .next("give one of them a name that differs to the eye; where they are one, keep one row");

@@ -125,30 +125,38 @@ fn supports(
 ) -> Option<((i64, i64), Vec<Support>)> {
     let step = dice.roll(3..=6);
     let count = (cells - 1) / step;
+    let mut supports = row(joints, (from, pitch, edge), step * pitch, count);
+    let total = supports.len() as i64;
+    let single = |support: &&mut Support| matches!(support.kind, Kind::Row(_));
+    if supports.iter_mut().filter(single).count() < 2 || !size.supports.contains(&total) {
+        return None;
+    }
+    if dice.chance(40) {
+        let mut own: Vec<&mut Support> = supports.iter_mut().filter(single).collect();
+        let index = dice.roll(0..=own.len() as i64 - 1) as usize;
+        own[index].name = "E1".into();
+        own[index].kind = Kind::Single;
+    }
+    Some(((step * pitch, count), supports))
+}
+
+/// A row of so many supports, those left out that meet the supports of the joints, and these, all in order of position.
+pub(super) fn row(joints: &[i64], (from, pitch, edge): (i64, i64, i64), step: i64, count: i64) -> Vec<Support> {
     let covers = pitch + 2 * edge;
     let clear = (covers + joint_covers(pitch, edge)) / 2;
     let mut supports = Vec::new();
     for number in 1..=count {
-        let at = from + number * step * pitch;
+        let at = from + number * step;
         if joints.iter().all(|joint| (joint - at).abs() >= clear) {
             supports.push(Support { name: format!("S{number}"), at, covers, kind: Kind::Row(number) });
         }
-    }
-    let total = (supports.len() + joints.len()) as i64;
-    if supports.len() < 2 || !size.supports.contains(&total) {
-        return None;
-    }
-    if dice.chance(40) {
-        let index = dice.roll(0..=supports.len() as i64 - 1) as usize;
-        supports[index].name = "E1".into();
-        supports[index].kind = Kind::Single;
     }
     for (index, at) in joints.iter().enumerate() {
         let (name, covers) = (format!("J{}", index + 1), joint_covers(pitch, edge));
         supports.push(Support { name, at: *at, covers, kind: Kind::Joint(index) });
     }
     supports.sort_by_key(|support| support.at);
-    Some(((step * pitch, count), supports))
+    supports
 }
 
 /// Pieces of a beam whose seams keep clear of joints.

@@ -168,3 +168,26 @@ pub(crate) fn machine(seed: u64, size: &Size) -> Written {
     files.extend(record::files(&plan, &mut dice));
     Written { shop: shop_file(&plan), plan, files }
 }
+
+/// A quarry saw's gantry of 14.4 m: two rails of four segments on 114 supports, fully recorded.
+pub(crate) fn quarry_saw() -> Written {
+    let (pitch, edge, to) = (60, 10, 14_400);
+    let rail = |name: &str, beam: usize, seat: Seat, segments: &[i64]| {
+        let mut rail =
+            Rail { name: name.into(), beam, seat, segments: segments.to_vec(), row: (240, 59), supports: Vec::new() };
+        rail.supports = layout::row(&rail.joints(0), (0, pitch, edge), 240, 59);
+        rail
+    };
+    let rails = vec![
+        rail("left", 0, Seat::Reference, &[3960, 3960, 3960, 2520]),
+        rail("right", 1, Seat::Widen, &[2520, 3960, 3960, 3960]),
+    ];
+    let beam = |pieces: &[i64]| Beam { pieces: pieces.to_vec() };
+    let carriage = Carriage { length: 600, offset: 200, block: 70, stroke: (360, 14_040), overtravel: 25 };
+    let beams = vec![beam(&[4800, 4800, 4800]), beam(&[4800, 4800, 4800])];
+    let name = "quarry-saw".to_string();
+    let plan = Plan { name, from: 0, to, pitch, edge, beams, rails, carriage: Some(carriage), base_bolts: None };
+    let mut files = vec![("machine.kdl".to_string(), machine_file(&plan))];
+    files.extend(record::files(&plan, &mut Dice::new(3)));
+    Written { shop: shop_file(&plan), plan, files }
+}

@@ -5,7 +5,7 @@ use crate::judging::lint::Judged;
 use crate::language::schema::{NodeShape, language};
 use crate::ledger::Ledger;
 use crate::ledger::seal::{Fact, FactGroup, description, facts};
-use crate::text::{NodeRef, Value};
+use crate::text::{EntryRef, NodeRef, Value};
 use crate::world::ledgers::is_shared;
 
 pub(super) fn groups(judged: &Judged) -> Vec<FactGroup> {
@@ -95,10 +95,7 @@ fn sealed(shape: Option<&NodeShape>, node: NodeRef, source: SourceId) -> Option<
 /// A node's word and its first arguments: `gauge DI-4`.
 fn name_of(node: NodeRef, args: usize) -> String {
     let mut words = vec![node.name().to_owned()];
-    words.extend(node.args().take(args).filter_map(|entry| match entry.value() {
-        Value::Text(text) | Value::Number(text) => Some(text.to_string()),
-        Value::Bool(_) | Value::Null => None,
-    }));
+    words.extend(node.args().take(args).filter_map(EntryRef::word).map(str::to_owned));
     words.join(" ")
 }
 

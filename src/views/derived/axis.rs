@@ -2,11 +2,12 @@
 
 use super::quantity::{DerivedQuantity, PlacedDerivation, quantity};
 use crate::calc::derivation::{Derivation, Origin, figures};
-use crate::calc::life::{LifeOrigins, derive_life, derive_static_safety};
+use crate::calc::life::{LifeOrigins, Rating, derive_life, derive_static_safety};
 use crate::calc::motion::run::{BlockJourney, Borne, GreatestLoad};
-use crate::facts::carriage::block_type;
+use crate::facts::carriage::{Loaded, block_type};
 use crate::facts::motion::{
-    FollowedError, MODEL, Moving, block_safety, kilometres, moving, newtons, reliability_of, travel, zone,
+    BearingBlock, FollowedError, MODEL, Moving, ToldError, block_safety, kilometres, moving, newtons, rated,
+    reliability_of, travel,
 };
 use crate::facts::running_force;
 use crate::ledger::{self, Axis, BlockType, Ledger, OnCarriage, Spanned};
@@ -40,8 +41,10 @@ fn of_carriage(case: &Case, axis: usize) -> Vec<DerivedQuantity> {
     let about = MovingAxis { ledger: case.ledger, axis: of, carriage, moving: &moving };
     let mut all = Vec::new();
     let lying = moving.borne.loaded.without.is_none();
-    let mut lives: [Vec<PlacedDerivation>; 2] = [Vec::new(), Vec::new()];
-    for (index, (block, journey)) in moving.borne.blocks(of).into_iter().enumerate() {
+    // As in the report, no life where a block has no rating for one.
+    let has_life = rated(case.ledger, axis).is_ok();
+    let mut lives: [Vec<(usize, PlacedDerivation)>; 2] = [Vec::new(), Vec::new()];
+    for (index, BearingBlock { block, wearing, journey, .. }) in moving.borne.blocks(of).enumerate() {
         let mut take = |word: &str, how: Option<PlacedDerivation>| {
             all.extend(how.map(|how| quantity(format!("{word}-{}", index + 1), how)));
         };
@@ -57,15 +60,16 @@ fn of_carriage(case: &Case, axis: usize) -> Vec<DerivedQuantity> {
                 Some(forced) => how.derived("the most that the rails add", forced.clone()),
                 None => how,
             };
-            let load = added(about.greatest(index, block, &journey, &borne.greatest, ending));
-            let still = added(about.greatest(index, block, &journey, &borne.static_load, ending));
+            let load = added(about.greatest(index, block, journey, &borne.greatest, &OF_LOAD, ending));
+            let still = added(about.greatest(index, block, journey, &borne.static_load, &OF_STATIC_LOAD, ending));
             let rating = kind.and_then(|kind| kind.static_);
             take(&format!("static-safety-{ending}"), rating.and_then(|rating| safety(rating, borne, still)));
             take(&format!("greatest-load-{ending}"), Some(load));
             let mean = added(about.mean(index, block, borne, ending));
-            let life = kind.and_then(|kind| about.life(kind, borne, mean.clone()));
+            let rating = wearing.rating.filter(|_| has_life);
+            let life = kind.zip(rating).and_then(|(kind, rating)| about.life(kind, rating, borne, mean.clone()));
             take(&format!("mean-load-{ending}"), Some(mean));
-            lives[usize::from(ending != "nominal")].extend(life.clone());
+            lives[usize::from(ending != "nominal")].extend(life.clone().map(|life| (index, life)));
             take(&format!("life-{ending}"), life);
         }
         take("forced-load", forced);
@@ -79,10 +83,8 @@ fn of_carriage(case: &Case, axis: usize) -> Vec<DerivedQuantity> {
         let source = "ISO 281, the life of several parts together";
         let result = kilometres(together).number();
         let how = Derivation::new("life of all blocks together", formula, source, result, "km");
-        let how = lives
-            .iter()
-            .enumerate()
-            .fold(how, |how, (n, life)| how.derived(format!("L of block {}", n + 1), life.clone()));
+        let how =
+            lives.iter().fold(how, |how, (index, life)| how.derived(format!("L of block {}", index + 1), life.clone()));
         all.push(quantity(format!("life-together-{ending}"), how.note("rounded down to a kilometre")));
     }
     if lying {
@@ -170,19 +172,26 @@ impl MovingAxis<'_> {
         }
     }
 
-    /// The greatest load of a block.
+    /// The greatest load of a block, against its dynamic or its static ratings.
     fn greatest(
         &self,
         index: usize,
         block: &ledger::Block,
         journey: &BlockJourney,
         load: &GreatestLoad,
+        told: &ToldLoad,
         ending: &str,
     ) -> PlacedDerivation {
-        let formula = "P = F_pr (1 + F/(2^t F_pr))^t below lift-off at 2^t F_pr, else F; F = |F_v| + |F_l| + C Σ|M|/M_C; t = 3/2, rollers 10/9";
-        let name = format!("greatest load of block {}, {}", index + 1, words(ending));
-        let how = Derivation::new(name, formula, MODEL, newtons(load.load).to_string(), "N");
+        let name = format!("{} of block {}, {}", told.name, index + 1, words(ending));
+        let how = Derivation::new(name, told.formula, MODEL, newtons(load.load).to_string(), "N");
         let mut how = self.with_carriage(block, how);
+        if let (true, Ok(kind)) = (told.is_static, block_type(self.ledger, block)) {
+            for (word, stated) in ["roll", "pitch", "yaw"].iter().zip(kind.static_moments) {
+                if let Some(stated) = stated {
+                    how = how.input(format!("M0 {word}"), stated.value.number(), "N·m", Origin::Place(stated.place));
+                }
+            }
+        }
         for (word, way) in [("F_v, down", 1), ("F_l, to the right", 0)] {
             how = how.step(word, figures(-load.passed[way], 5), "N");
         }
@@ -191,10 +200,15 @@ impl MovingAxis<'_> {
                 how = how.step(word, figures(load.passed[way] / 1000.0, 5), "N·m");
             }
         }
-        if self.moving.borne.loaded.journey.stroke[0] < self.moving.borne.loaded.journey.stroke[1] {
+        // On stiff rails that lie where they should, every place is alike.
+        let Loaded { journey: way, lying, .. } = &self.moving.borne.loaded;
+        let differs = ending == "as-measured" || lying.yields;
+        if differs && way.stroke[0] < way.stroke[1] {
             how = how.step("with the carriage at", figures(load.at, 6), "mm");
         }
-        if let Some(u) = self.moving.blocks[index].load_uncertainty.filter(|_| ending == "as-measured") {
+        if let Some(u) =
+            self.moving.blocks[index].load_uncertainty.filter(|_| ending == "as-measured" && !told.is_static)
+        {
             how = how.step("standard uncertainty by the scatter of the readings", figures(u, 3), "N");
         }
         match (ending, journey.lifts) {
@@ -226,13 +240,15 @@ impl MovingAxis<'_> {
     }
 
     /// The life of a block.
-    fn life(&self, kind: &BlockType, borne: &Borne, mean: PlacedDerivation) -> Option<PlacedDerivation> {
+    fn life(
+        &self,
+        kind: &BlockType,
+        rating: Rating,
+        borne: &Borne,
+        mean: PlacedDerivation,
+    ) -> Option<PlacedDerivation> {
         let stated = self.axis.life_required.as_ref().and_then(|required| required.reliability);
         let reliability = reliability_of(stated.map(|stated| stated.value))?;
-        let wearing = &self.moving.borne.loaded.wearing;
-        let rating = wearing.iter().find_map(|of| {
-            of.rating.filter(|rating| kind.dynamic.is_some_and(|stated| rating.dynamic_n() == stated.value.to_f64()))
-        })?;
         let at = LifeOrigins {
             rating: Origin::Place(kind.dynamic?.place),
             basis: kind.basis.map_or(Origin::Standard("ISO 14728-1: 100 km"), |basis| Origin::Place(basis.place)),
@@ -275,25 +291,44 @@ impl MovingAxis<'_> {
     fn error(&self, error: &FollowedError) -> DerivedQuantity {
         let name = error.name(self.axis);
         let turn = error.is_turn();
-        let (result, unit) = match turn {
-            true => (figures(error.wander.zone * 1e6, 4), "µrad"),
-            false => (zone(error.wander.zone).number(), "mm"),
+        let (result, unit) = match error.told() {
+            ToldError::Angle(angle) => (angle.to_string(), "µrad"),
+            ToldError::Zone(zone) => (zone.number(), "mm"),
         };
         let formula = match turn {
             true => "greatest less least over the stroke",
             false => "zone about the least-squares line over the stroke",
         };
         let mut how = Derivation::new(name.what, formula, MODEL, result, unit);
-        if let Some(u) = error.uncertainty {
-            let (u, unit) = if turn { (u * 1e6, "µrad") } else { (u, "mm") };
-            how = how.step("standard uncertainty by the scatter of the readings", figures(u, 3), unit);
-            if error.wander.zone < 2.0 * error.uncertainty.unwrap_or(0.0) {
-                how = how.note("less than twice that: not resolved");
-            }
+        if let Some(u) = error.told_uncertainty() {
+            how = how.step("standard uncertainty by the scatter of the readings", u, unit);
         }
+        if error.is_resolved() == Some(false) {
+            how = how.note("less than twice that: not resolved");
+        }
+        how = how.note("rounded up");
         quantity(name.word, self.with_readings(how, &error.by))
     }
 }
+
+/// A greatest load as it is told.
+struct ToldLoad {
+    name: &'static str,
+    formula: &'static str,
+    is_static: bool,
+}
+
+const OF_LOAD: ToldLoad = ToldLoad {
+    name: "greatest load",
+    formula: "P = F_pr (1 + F/(2^t F_pr))^t below lift-off at 2^t F_pr, else F; F = |F_v| + |F_l| + C Σ|M|/M_C; t = 3/2, rollers 10/9",
+    is_static: false,
+};
+
+const OF_STATIC_LOAD: ToldLoad = ToldLoad {
+    name: "greatest static load",
+    formula: "P0 = F_pr (1 + F/(2^t F_pr))^t below lift-off at 2^t F_pr, else F; F = |F_v| + |F_l| + C0 Σ|M|/M0; t = 3/2, rollers 10/9",
+    is_static: true,
+};
 
 fn words(ending: &str) -> &'static str {
     if ending == "nominal" { "on rails that lie where they should" } else { "on the rails as measured" }

@@ -1,21 +1,26 @@
 //! From a judged ledger to its readings, record by record in the order of the files.
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::rc::Rc;
 
-use super::reading::Reading;
+use super::place::ReadingPlace;
+use super::reading::{ExactNumber, FORMAT, Reading};
 use super::verdict::{FindingsByPlace, ReadingVerdict};
-use crate::facts::steps::{JointState, joint_state};
+use crate::calc::step::MeanStep;
+use crate::facts::proof::GaugeCertainty;
+use crate::facts::steps::{JointState, is_slanted, joint_state};
+use crate::facts::survey_doubt;
 use crate::facts::survey_state::CurrentSurveys;
 use crate::facts::torque_window::window;
 use crate::finding::{Limit, Locator, Place};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{
-    Body, Fasten, FastenRow, HeldTorque, Inspect, Interface, Keyword, Ledger, Name, RailId, Record, Spanned, Stage,
-    StationReading, Survey, SurveyKind, Target, TorqueReading,
+    Body, Fasten, FastenRow, HeldTorque, Inspect, Instrument, Interface, Keyword, Ledger, Name, RailId, Record,
+    RepeatedQuantity, ShimRow, Spanned, Stage, StationReading, Survey, SurveyKind, Target, TorqueReading,
 };
-use crate::quantity::{Amount, Length, Torque};
+use crate::quantity::{Amount, Force, Length, Moment, Ratio, Torque};
 use crate::rules::Case;
 use crate::rules::ReadingKind;
 
@@ -33,6 +38,7 @@ pub fn collect(judged: &Judged) -> Vec<Reading> {
         readings: Vec::new(),
         held: BTreeMap::new(),
         joints: BTreeMap::new(),
+        alike: BTreeMap::new(),
     };
     for (index, record) in ledger.records.iter().enumerate() {
         taker.record(index, record);
@@ -55,14 +61,63 @@ struct ReadingCollector<'l> {
     /// What bolts hold now and how joints stand now: asked for by every record of them, worked out once.
     held: BTreeMap<(RailId, usize, u8, u8), SharedBolts>,
     joints: BTreeMap<(RailId, usize), Rc<JointState<'l>>>,
+    /// How many records of one kind, address and moment there were so far.
+    alike: BTreeMap<(&'static str, &'l str, Option<Moment>), u32>,
 }
 
-/// Who read, with what, at which stage.
-#[derive(Clone, Copy)]
+/// What all readings of a record have in common.
 struct ReadingHead<'l> {
     record: &'l Record,
+    /// What an id begins with.
+    id: String,
     stage: &'static str,
-    instrument: Option<&'l Spanned<Name>>,
+    day: String,
+    time: String,
+    by: String,
+    instrument: String,
+    calibration: String,
+    /// How often each thing was read in it so far.
+    repeats: BTreeMap<String, u32>,
+}
+
+/// What was read.
+#[derive(Clone, Copy, Default)]
+struct ReadQuantity<'a> {
+    quantity: &'a str,
+    interface: &'static str,
+    bolt: Option<u32>,
+    groove: &'static str,
+    side: &'static str,
+}
+
+impl<'a> ReadQuantity<'a> {
+    fn plain(quantity: &'a str) -> ReadQuantity<'a> {
+        ReadQuantity { quantity, ..ReadQuantity::default() }
+    }
+
+    /// In an id.
+    fn key(&self) -> String {
+        let mut key = self.quantity.to_string();
+        for part in [self.interface, self.groove, self.side].into_iter().filter(|part| !part.is_empty()) {
+            let _ = write!(key, " {part}");
+        }
+        if let Some(bolt) = self.bolt {
+            let _ = write!(key, " {bolt}");
+        }
+        key
+    }
+}
+
+/// The number that was read, and how it is written.
+struct ReadValue<'a> {
+    value: Option<String>,
+    unit: &'static str,
+    written: &'a str,
+    /// How far it may be off.
+    uncertainty: Option<String>,
+    place: Place,
+    /// Where a finding about it may stand, beside its own place.
+    rows: &'a [Place],
 }
 
 /// What the rules say, before findings at the reading are looked at.
@@ -76,18 +131,30 @@ struct Judgement {
     limit: StatedLimit,
 }
 
-/// The limit of a reading and its source; both empty where none judges it by itself.
+/// The limit of a reading and its source; nothing where none judges it by itself.
 #[derive(Clone, Default)]
 struct StatedLimit {
-    text: String,
-    source: String,
+    least: Option<String>,
+    most: Option<String>,
+    words: Option<Rc<Limit>>,
 }
 
 impl StatedLimit {
-    fn from_limit(limit: impl Into<Limit>) -> StatedLimit {
-        let limit = limit.into();
-        StatedLimit { text: limit.text, source: limit.source }
+    /// In words alone.
+    fn words(limit: impl Into<Limit>) -> StatedLimit {
+        StatedLimit { words: Some(Rc::new(limit.into())), ..StatedLimit::default() }
     }
+
+    fn most<A: Amount>(most: A, limit: impl Into<Limit>) -> StatedLimit {
+        StatedLimit { most: Some(most.number()), ..StatedLimit::words(limit) }
+    }
+}
+
+/// A share of a torque, rounded up; nothing beyond all reason.
+fn share_of(torque: Torque, share: Ratio) -> Option<Torque> {
+    const WHOLE: i128 = 1_000_000_000;
+    let product = torque.0.checked_abs()?.checked_mul(i128::from(share.0))?;
+    Some(Torque(product.div_euclid(WHOLE) + i128::from(product.rem_euclid(WHOLE) > 0)))
 }
 
 /// What light is held against: none, or the gap that it may show through.
@@ -95,9 +162,9 @@ fn light_limit(limits: &Rulebook) -> StatedLimit {
     match limits.most::<Length>(LimitName::LightGap) {
         None => StatedLimit::default(),
         Some((most, limit)) if most <= Length::ZERO => {
-            StatedLimit::from_limit(Limit { text: "none".into(), ..limit.words() })
+            StatedLimit::words(Limit { text: "none".into(), ..limit.words() })
         }
-        Some((_, limit)) => StatedLimit::from_limit(limit),
+        Some((_, limit)) => StatedLimit::words(limit),
     }
 }
 
@@ -105,90 +172,142 @@ const UNJUDGED: Judgement = Judgement {
     kind: None,
     history: None,
     otherwise: ReadingVerdict::Unjudged,
-    limit: StatedLimit { text: String::new(), source: String::new() },
+    limit: StatedLimit { least: None, most: None, words: None },
 };
 
 impl<'l> ReadingCollector<'l> {
     fn record(&mut self, index: usize, record: &'l Record) {
-        let head = |stage, instrument| ReadingHead { record, stage, instrument };
+        let mut head = self.head(record);
+        let head = &mut head;
         match &record.body {
             Body::Fasten(fasten) => {
-                let head = head(fasten.stage.map_or("", |stage| stage.word()), fasten.wrench.as_ref());
                 self.temperature(head, fasten.temperature);
                 self.fasten(head, index, fasten);
             }
             Body::Inspect(inspect) => {
-                let head = head(inspect.stage.map_or("", |stage| stage.word()), inspect.gauge.as_ref());
                 self.temperature(head, inspect.temperature);
                 self.inspect(head, index, inspect);
             }
             Body::Survey(survey) => {
-                let head = head(survey.stage.map_or("", |stage| stage.word()), survey.gauge.as_ref());
                 self.temperature(head, survey.temperature);
                 self.survey(head, index, survey);
             }
-            Body::Shim(shim) => {
-                let Some(id) = record.rail() else { return };
-                for row in &shim.rows {
-                    let address = self.ledger.machine.support_address(id, row.support);
-                    let now = self.ledger.shims(id, row.support, None).is_some_and(|(event, _)| event.record == index);
-                    for leaf in &row.leaves {
-                        let judged = Judgement {
-                            kind: Some(ReadingKind::Shims),
-                            history: (!now).then_some(ReadingVerdict::Replaced),
-                            ..UNJUDGED
-                        };
-                        self.amount(head("", None), &address, "leaf".into(), *leaf, &[row.place], judged);
-                    }
-                }
-            }
+            Body::Shim(shim) => self.shim(head, index, &shim.rows),
             Body::RunningForce(force) => {
+                let axis = self.place_of(record).axis;
+                let limit = axis.and_then(|axis| self.case.limits(axis).most::<Force>(LimitName::RunningForce));
+                let limit = limit.map_or(StatedLimit::default(), |(most, limit)| StatedLimit::most(most, limit));
+                let stated = limit.most.is_some();
+                let otherwise = if stated { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
                 for row in &force.rows {
-                    for (i, read) in row.forces.iter().enumerate() {
-                        let again = if i > 0 { format!(" {}", i + 1) } else { String::new() };
-                        let what = format!("force at {}{again}", row.position.number());
-                        let judged = Judgement { kind: Some(ReadingKind::RunningForce), ..UNJUDGED };
-                        let head = head("", force.gauge.as_ref());
-                        self.amount(head, &on(record), what, *read, &[row.place, row.forces[0].place], judged);
+                    let place = self.place_of(record).at(row.position.value);
+                    for read in &row.forces {
+                        let limit = limit.clone();
+                        let kind = Some(ReadingKind::RunningForce);
+                        let judged = Judgement { kind, history: None, otherwise, limit };
+                        let rows = [row.place, row.forces[0].place];
+                        self.amount(head, &place, ReadQuantity::plain("running-force"), *read, &rows, judged);
                     }
                 }
             }
             Body::Receive(receive) => {
                 for part in &receive.parts {
-                    let serial = part.serial.as_ref().map_or("", |serial| serial.as_str());
+                    let word = |name: &Option<Spanned<Name>>| name.as_ref().map_or("", |name| name.as_str()).to_owned();
+                    let place = ReadingPlace::of_part(word(&part.serial), word(&part.lot));
                     if let Some(length) = part.length {
-                        self.amount(head("", None), serial, "length".into(), length, &[part.place], UNJUDGED);
+                        self.amount(head, &place, ReadQuantity::plain("length"), length, &[part.place], UNJUDGED);
                     }
                 }
             }
             Body::Service(service) => {
                 if let Some(travelled) = service.travelled {
-                    let stage = service.task.map_or("", |task| task.word());
-                    self.amount(head(stage, None), &on(record), "travelled".into(), travelled, &[], UNJUDGED);
+                    let place = self.place_of(record);
+                    self.amount(head, &place, ReadQuantity::plain("travelled"), travelled, &[], UNJUDGED);
                 }
             }
             _ => {}
         }
     }
 
-    fn temperature(&mut self, head: ReadingHead, temperature: Option<Spanned<crate::quantity::Temperature>>) {
-        if let Some(temperature) = temperature {
-            let judged = Judgement { kind: Some(ReadingKind::SurveyTemperature), ..UNJUDGED };
-            self.amount(head, &on(head.record), "temperature".into(), temperature, &[], judged);
+    fn head(&mut self, record: &'l Record) -> ReadingHead<'l> {
+        let stage = match &record.body {
+            Body::Fasten(fasten) => fasten.stage.map_or("", |stage| stage.word()),
+            Body::Inspect(inspect) => inspect.stage.map_or("", |stage| stage.word()),
+            Body::Survey(survey) => survey.stage.map_or("", |stage| stage.word()),
+            Body::Service(service) => service.task.map_or("", |task| task.word()),
+            _ => "",
+        };
+        let on = record.on.as_ref().map_or("", |on| on.as_str());
+        let moment = record.written.or(record.date).map(|date| date.value);
+        let alike = self.alike.entry((record.kind, on, moment)).or_insert(0);
+        *alike += 1;
+        let moment = moment.map(|moment| moment.to_string()).unwrap_or_default();
+        let id = format!("{}|{}|{on}|{moment}|{alike}", self.folder, record.kind);
+        let read = record.date.map(|date| date.value);
+        let time = read.filter(|read| read.minute.is_some()).map(|read| read.to_string()[11..].to_owned());
+        let held = Instrument::for_record(self.ledger, record)
+            .and_then(|(instrument, _)| instrument.calibration_on(read?.date))
+            .map(|calibration| calibration.on.date.to_string());
+        let instrument = match &record.body {
+            Body::Fasten(fasten) => fasten.wrench.as_ref().map(|name| name.as_str()),
+            _ => record.gauge().map(|name| name.as_str()),
+        };
+        ReadingHead {
+            record,
+            id,
+            stage,
+            day: read.map(|read| read.date.to_string()).unwrap_or_default(),
+            time: time.unwrap_or_default(),
+            by: record.by.as_ref().map(|by| by.to_string()).unwrap_or_default(),
+            instrument: instrument.unwrap_or_default().to_owned(),
+            calibration: held.unwrap_or_default(),
+            repeats: BTreeMap::new(),
         }
     }
 
-    fn fasten(&mut self, head: ReadingHead<'l>, index: usize, fasten: &Fasten) {
+    /// What a record is about.
+    fn place_of(&self, record: &Record) -> ReadingPlace {
+        ReadingPlace::of_record(&self.ledger.machine, record)
+    }
+
+    fn temperature(&mut self, head: &mut ReadingHead<'l>, temperature: Option<Spanned<crate::quantity::Temperature>>) {
+        if let Some(temperature) = temperature {
+            let judged = Judgement { kind: Some(ReadingKind::SurveyTemperature), ..UNJUDGED };
+            let place = self.place_of(head.record);
+            self.amount(head, &place, ReadQuantity::plain("temperature"), temperature, &[], judged);
+        }
+    }
+
+    fn shim(&mut self, head: &mut ReadingHead<'l>, index: usize, rows: &[ShimRow]) {
+        let Some(id) = head.record.rail() else { return };
+        for row in rows {
+            let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support);
+            let now = self.ledger.shims(id, row.support, None).is_some_and(|(event, _)| event.record == index);
+            for leaf in &row.leaves {
+                let judged = Judgement {
+                    kind: Some(ReadingKind::Shims),
+                    history: (!now).then_some(ReadingVerdict::Replaced),
+                    ..UNJUDGED
+                };
+                self.amount(head, &place, ReadQuantity::plain("shim-leaf"), *leaf, &[row.place], judged);
+            }
+        }
+    }
+
+    fn fasten(&mut self, head: &mut ReadingHead<'l>, index: usize, fasten: &Fasten) {
         let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
         let kind = Some(if *stage == Stage::Full { ReadingKind::FullTorque } else { ReadingKind::SnugTorque });
         let limit = window(self.case.ledger, self.case.limits(id.axis), id, fasten.interface, *stage);
         // Without a window nothing says that a torque conforms.
         let otherwise = if limit.is_some() { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
-        let limit = limit.map_or(StatedLimit::default(), |(.., limit)| StatedLimit::from_limit(limit));
+        let limit = limit.map_or(StatedLimit::default(), |(least, most, limit)| StatedLimit {
+            least: Some(least.number()),
+            ..StatedLimit::most(most, limit)
+        });
+        let interface = if fasten.interface == Interface::Base { "base" } else { "rail" };
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);
-            let address = self.ledger.machine.support_address(id, row.support);
-            let bolt = if fasten.interface == Interface::Base { "base bolt" } else { "bolt" };
+            let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support);
             let history = |now: Option<&Option<HeldTorque>>| match now {
                 Some(Some(now)) if now.record == index => None,
                 Some(Some(_)) => Some(ReadingVerdict::Replaced),
@@ -197,12 +316,18 @@ impl<'l> ReadingCollector<'l> {
                 None => Some(ReadingVerdict::Unjudged),
             };
             let judged = |history| Judgement { kind, history, otherwise, limit: limit.clone() };
+            let read = |quantity, bolt: usize| ReadQuantity {
+                quantity,
+                interface,
+                bolt: u32::try_from(bolt + 1).ok(),
+                ..ReadQuantity::default()
+            };
             match &row.what {
                 TorqueReading::Read { .. } => {
                     for (i, torque) in fasten.torques_of(row).iter().enumerate() {
                         if let Some(torque) = torque {
-                            let what = format!("{bolt} {}", i + 1);
-                            self.amount(head, &address, what, *torque, &[], judged(history(held.get(i))));
+                            let judged = judged(history(held.get(i)));
+                            self.torque(head, &place, read("torque", i), *torque, torque.place, &[], judged);
                         }
                     }
                 }
@@ -211,9 +336,8 @@ impl<'l> ReadingCollector<'l> {
                         if fasten.missed.binary_search_by_key(&(row.support, i), |missed| missed.value).is_ok() {
                             continue;
                         }
-                        let what = format!("{bolt} {} clicked", i + 1);
                         let judged = judged(history(held.get(i)));
-                        self.clicked(head, &address, what, row, fasten.setting, judged);
+                        self.clicked(head, &place, read("setting", i), row, fasten.setting, judged);
                     }
                 }
             }
@@ -228,60 +352,100 @@ impl<'l> ReadingCollector<'l> {
 
     fn clicked(
         &mut self,
-        head: ReadingHead<'l>,
-        address: &str,
-        what: String,
+        head: &mut ReadingHead<'l>,
+        place: &ReadingPlace,
+        what: ReadQuantity,
         row: &FastenRow,
         setting: Option<Spanned<Torque>>,
         mut judged: Judgement,
     ) {
         match setting {
-            Some(setting) => {
-                let written = self.written(setting.place);
-                let value = Some((setting.value.number(), Torque::DIMENSION.plain_unit()));
-                self.take(head, address, what, value, &written, row.place, &[setting.place], judged);
-            }
+            Some(setting) => self.torque(head, place, what, setting, row.place, &[setting.place], judged),
             None => {
                 judged.otherwise = ReadingVerdict::Undecided;
-                self.take(head, address, what, None, "", row.place, &[head.record.place], judged);
+                self.word(head, place, what, "", row.place, &[head.record.place], judged);
             }
         }
     }
 
-    fn inspect(&mut self, head: ReadingHead<'l>, index: usize, inspect: &Inspect) {
+    /// A torque, which its wrench may be off by a share of.
+    #[expect(clippy::too_many_arguments, reason = "what was read, where it stands, and what is said of it")]
+    fn torque(
+        &mut self,
+        head: &mut ReadingHead<'l>,
+        place: &ReadingPlace,
+        what: ReadQuantity,
+        torque: Spanned<Torque>,
+        at: Place,
+        rows: &[Place],
+        judged: Judgement,
+    ) {
+        let wrench = match Instrument::for_record(self.ledger, head.record) {
+            Some((Instrument::Wrench(wrench), _)) => wrench.permissible_error,
+            _ => None,
+        };
+        let off = wrench.and_then(|share| share_of(torque.value, share.value)).map(Amount::number);
+        let written = self.written(torque.place);
+        let value = ReadValue {
+            value: Some(torque.number()),
+            unit: Torque::DIMENSION.plain_unit(),
+            written: &written,
+            uncertainty: off,
+            place: at,
+            rows,
+        };
+        self.take(head, place, what, value, judged);
+    }
+
+    fn inspect(&mut self, head: &mut ReadingHead<'l>, index: usize, inspect: &Inspect) {
         let Some(Target::Joint(id, joint)) = head.record.target else { return };
-        let address = on(head.record);
+        let place = self.place_of(head.record);
         let ledger = self.ledger;
         let state = self.joints.entry((id, joint)).or_insert_with(|| Rc::new(joint_state(ledger, id, joint)));
         let state = Rc::clone(state);
         // What was read while the rail was set is shown, and nothing is judged by it.
-        let judged_as = |kind: ReadingKind| (!head.record.is_aligning()).then_some(kind);
-        let otherwise = if head.record.is_aligning() { ReadingVerdict::Unjudged } else { ReadingVerdict::Conforming };
+        let aligning = head.record.is_aligning();
+        let judged_as = |kind: ReadingKind| (!aligning).then_some(kind);
+        let otherwise = if aligning { ReadingVerdict::Unjudged } else { ReadingVerdict::Conforming };
         let undone = self.ledger.joint_undone(id, joint, index).is_some_and(|undone| undone.distance < 2);
         let history = |latest: Option<usize>| match latest {
-            _ if head.record.is_aligning() => None,
+            _ if aligning => None,
             Some(latest) if latest != index => Some(ReadingVerdict::Replaced),
             _ if undone => Some(ReadingVerdict::Stale),
             _ => None,
         };
         let limit = self.case.limits(id.axis).most::<Length>(LimitName::JointStep);
-        let limit = limit.map_or(StatedLimit::default(), |(_, limit)| StatedLimit::from_limit(limit));
+        let limit = limit.map_or(StatedLimit::default(), |(most, limit)| StatedLimit::most(most, limit));
+        let gauge = inspect.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
+        let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, RepeatedQuantity::Step));
+        let off = sure.map(|sure| Length(sure.of_step(1).expanded()).number());
+        let slanted = is_slanted(inspect);
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
-            let judged = || Judgement {
+            let judged = |limit: StatedLimit| Judgement {
                 kind: judged_as(ReadingKind::Step),
                 history: history(latest),
                 otherwise,
-                limit: limit.clone(),
+                limit,
             };
             let groove = row.groove.word();
-            for (i, (before, after)) in row.pairs.iter().enumerate() {
-                let again = if i > 0 { format!(" {}", i + 1) } else { String::new() };
-                self.amount(head, &address, format!("{groove} before{again}"), *before, &[row.place], judged());
-                self.amount(head, &address, format!("{groove} after{again}"), *after, &[row.place], judged());
-                let step = after.value - before.value;
-                let value = Some((step.number(), "mm"));
-                self.take(head, &address, format!("{groove} difference{again}"), value, "", row.place, &[], judged());
+            let read = |side| ReadQuantity { quantity: "groove", groove, side, ..ReadQuantity::default() };
+            for (before, after) in &row.pairs {
+                self.amount(head, &place, read("before"), *before, &[row.place], judged(StatedLimit::default()));
+                self.amount(head, &place, read("after"), *after, &[row.place], judged(StatedLimit::default()));
+                let difference = after.value - before.value;
+                let size = MeanStep { sum_nm: difference.nm(), count: 1, slanted }.magnitude_nm();
+                let step = Length(if difference < Length::ZERO { -size } else { size });
+                let value = ReadValue {
+                    value: Some(step.number()),
+                    unit: Length::DIMENSION.plain_unit(),
+                    written: "",
+                    uncertainty: off.clone(),
+                    place: row.place,
+                    rows: &[],
+                };
+                let what = ReadQuantity { quantity: "step", groove, ..ReadQuantity::default() };
+                self.take(head, &place, what, value, judged(limit.clone()));
             }
         }
         if let Some(light) = inspect.light {
@@ -292,21 +456,22 @@ impl<'l> ReadingCollector<'l> {
                 limit: light_limit(self.case.limits(id.axis)),
             };
             let seen = if *light { "seen" } else { "none" };
-            self.take(head, &address, "light".into(), None, seen, light.place, &[], judged);
+            self.word(head, &place, ReadQuantity::plain("light"), seen, light.place, &[], judged);
         }
         if let Some(feeler) = inspect.feeler {
             let judged = Judgement { kind: judged_as(ReadingKind::Light), history: history(None), ..UNJUDGED };
-            self.amount(head, &address, "feeler".into(), feeler, &[], judged);
+            self.amount(head, &place, ReadQuantity::plain("feeler"), feeler, &[], judged);
         }
     }
 
-    fn survey(&mut self, head: ReadingHead<'l>, index: usize, survey: &Survey) {
+    fn survey(&mut self, head: &mut ReadingHead<'l>, index: usize, survey: &Survey) {
         let (Some(id), Some(kind)) = (head.record.rail(), survey.kind) else { return };
-        let (read, what) = match *kind {
-            SurveyKind::Gap => (ReadingKind::Gap, "gap"),
-            SurveyKind::Straightness => (ReadingKind::Straightness, "straightness"),
-            SurveyKind::Height => (ReadingKind::Height, "height"),
+        let read = match *kind {
+            SurveyKind::Gap => ReadingKind::Gap,
+            SurveyKind::Straightness => ReadingKind::Straightness,
+            SurveyKind::Height => ReadingKind::Height,
         };
+        let what = kind.word();
         let planes = CurrentSurveys::planes(self.ledger, id, *kind);
         let replaced = !planes.iter().any(|plane| plane.records(plane.now()).contains(&index));
         // Of surveys that are tied to each other, a later one may have read the same station again.
@@ -318,35 +483,37 @@ impl<'l> ReadingCollector<'l> {
                 .any(|state| state.stations.iter().any(|it| it.row.position == row.position && it.record != index))
         };
         // What was read while the rail was set is shown, and nothing is judged by it.
-        let judged_as = |kind: ReadingKind| (!head.record.is_aligning()).then_some(kind);
+        let aligning = head.record.is_aligning();
+        let judged_as = |kind: ReadingKind| (!aligning).then_some(kind);
+        let ledger = self.ledger;
         let history = |row: &StationReading| {
-            if head.record.is_aligning() {
+            if aligning {
                 None
             } else if replaced || read_again(row) {
                 Some(ReadingVerdict::Replaced)
             } else {
-                self.ledger.station_undone(id, row.position, index).map(|_| ReadingVerdict::Stale)
+                ledger.station_undone(id, row.position, index).map(|_| ReadingVerdict::Stale)
             }
         };
-        let judged: Vec<(&StationReading, String, Judgement)> = survey
-            .stations
-            .iter()
-            .map(|row| (row, what.to_owned(), Judgement { kind: judged_as(read), history: history(row), ..UNJUDGED }))
-            .chain(survey.closure.iter().map(|row| {
-                let judged = Judgement { kind: judged_as(ReadingKind::Closure), history: history(row), ..UNJUDGED };
-                (row, format!("{what} closure"), judged)
-            }))
-            .collect();
-        for (row, what, judged) in judged {
-            let rail = self.ledger.machine.rail_address(id);
-            let address = match row.support {
-                Some(_) => format!("{rail}.{}", row.name),
-                None => format!("{rail}@{}", row.position.number()),
-            };
-            for (i, reading) in row.readings.iter().enumerate() {
-                let again = if i > 0 { format!(" {}", i + 1) } else { String::new() };
-                let judged = Judgement { limit: StatedLimit::default(), ..judged };
-                self.amount(head, &address, format!("{what}{again}"), *reading, &[row.place], judged);
+        let off = survey_doubt::of_one_station(ledger, self.case.limits(id.axis), survey);
+        let off = off.map(|off| Length(off.expanded()).number());
+        let closure = format!("{what}-closure");
+        let stations = survey.stations.iter().map(|row| (row, what, read));
+        let all = stations.chain(survey.closure.iter().map(|row| (row, closure.as_str(), ReadingKind::Closure)));
+        for (row, quantity, kind) in all {
+            let place = ReadingPlace::of_station(&ledger.machine, id, row);
+            for reading in &row.readings {
+                let judged = Judgement { kind: judged_as(kind), history: history(row), ..UNJUDGED };
+                let written = self.written(reading.place);
+                let value = ReadValue {
+                    value: Some(reading.number()),
+                    unit: Length::DIMENSION.plain_unit(),
+                    written: &written,
+                    uncertainty: off.clone(),
+                    place: reading.place,
+                    rows: &[row.place],
+                };
+                self.take(head, &place, ReadQuantity::plain(quantity), value, judged);
             }
         }
     }
@@ -359,32 +526,51 @@ impl<'l> ReadingCollector<'l> {
 
     fn amount<A: Amount>(
         &mut self,
-        head: ReadingHead,
-        address: &str,
-        what: String,
+        head: &mut ReadingHead,
+        place: &ReadingPlace,
+        what: ReadQuantity,
         given: Spanned<A>,
         rows: &[Place],
         judged: Judgement,
     ) {
         let written = self.written(given.place);
-        let value = Some((given.value.number(), A::DIMENSION.plain_unit()));
-        self.take(head, address, what, value, &written, given.place, rows, judged);
+        let value = ReadValue {
+            value: Some(given.value.number()),
+            unit: A::DIMENSION.plain_unit(),
+            written: &written,
+            uncertainty: None,
+            place: given.place,
+            rows,
+        };
+        self.take(head, place, what, value, judged);
     }
 
-    #[expect(clippy::too_many_arguments, reason = "one row of the table, its cells given one by one")]
-    fn take(
+    #[expect(clippy::too_many_arguments, reason = "what was read, where it stands, and what is said of it")]
+    fn word(
         &mut self,
-        head: ReadingHead,
-        address: &str,
-        what: String,
-        value: Option<(String, &'static str)>,
+        head: &mut ReadingHead,
+        place: &ReadingPlace,
+        what: ReadQuantity,
         written: &str,
-        place: Place,
+        at: Place,
         rows: &[Place],
         judged: Judgement,
     ) {
+        let value = ReadValue { value: None, unit: "", written, uncertainty: None, place: at, rows };
+        self.take(head, place, what, value, judged);
+    }
+
+    fn take(
+        &mut self,
+        head: &mut ReadingHead,
+        at: &ReadingPlace,
+        what: ReadQuantity,
+        value: ReadValue,
+        judged: Judgement,
+    ) {
         let record = head.record;
-        let places: Vec<Place> = std::iter::once(place).chain(rows.iter().copied()).collect();
+        let places: Vec<Place> = std::iter::once(value.place).chain(value.rows.iter().copied()).collect();
+        let counts = record.counts() && judged.history.is_none_or(|history| history == ReadingVerdict::Unjudged);
         let verdict = if !record.counts() {
             ReadingVerdict::Void
         } else {
@@ -393,35 +579,54 @@ impl<'l> ReadingCollector<'l> {
             let stands =
                 found.filter(|found| matches!(found, ReadingVerdict::Nonconforming | ReadingVerdict::Conceded));
             match stands.or(judged.history).or(found).unwrap_or(judged.otherwise) {
-                ReadingVerdict::Conforming if !self.ledger.is_read(address) => ReadingVerdict::NotJudged,
+                ReadingVerdict::Conforming if !self.ledger.is_read(&at.address) => ReadingVerdict::NotJudged,
                 verdict => verdict,
             }
         };
-        let (value, unit) = value.map_or((None, ""), |(value, unit)| (Some(value), unit));
-        let at = self.locator.locate(place);
+        let read = format!("{}|{}", at.address, what.key());
+        let repeat = head.repeats.entry(read.clone()).or_insert(0);
+        *repeat += 1;
+        let line = self.locator.locate(value.place);
+        let words = judged.limit.words.as_deref();
         self.readings.push(Reading {
+            format: FORMAT,
+            id: format!("{}|{read}|{repeat}", head.id),
             ledger: self.folder.clone(),
             machine: self.machine.clone(),
-            address: address.to_owned(),
+            axis: at.axis_name.clone(),
+            rail: at.rail_name.clone(),
+            joint: at.joint.clone(),
+            support: at.support.clone(),
+            position_mm: at.position.map(|position| ExactNumber(position.number())),
+            address: at.address.clone(),
             record: record.kind,
             stage: head.stage,
-            what,
-            written: written.to_owned(),
-            value,
-            unit,
-            instrument: head.instrument.map(|name| name.to_string()).unwrap_or_default(),
-            by: record.by.as_ref().map(|by| by.to_string()).unwrap_or_default(),
-            date: record.date.map(|date| date.value.to_string()).unwrap_or_default(),
+            quantity: what.quantity.to_owned(),
+            interface: what.interface,
+            bolt: what.bolt,
+            groove: what.groove,
+            side: what.side,
+            repeat: *repeat,
+            written: value.written.to_owned(),
+            value: value.value.map(ExactNumber),
+            unit: value.unit,
+            least: judged.limit.least.map(ExactNumber),
+            most: judged.limit.most.map(ExactNumber),
+            uncertainty: value.uncertainty.map(ExactNumber),
+            limit_text: words.map(|limit| limit.text.clone()).unwrap_or_default(),
+            limit_source: words.map(|limit| limit.source.clone()).unwrap_or_default(),
+            day: head.day.clone(),
+            time: head.time.clone(),
+            by: head.by.clone(),
+            instrument: head.instrument.clone(),
+            calibration: head.calibration.clone(),
+            serial: at.serial.clone(),
+            lot: at.lot.clone(),
             verdict,
-            limit: judged.limit.text,
-            limit_source: judged.limit.source,
+            in_force: counts,
             rules: self.findings.rules(&places),
-            file: at.file.to_owned(),
-            line: at.line,
+            file: line.file.to_owned(),
+            line: line.line,
         });
     }
-}
-
-fn on(record: &Record) -> String {
-    record.on.as_ref().map(|on| on.to_string()).unwrap_or_default()
 }

@@ -5,9 +5,11 @@
 //! where a finding points at it; it conforms only where a rule judges readings of its kind and none does.
 
 mod collect;
+mod place;
 mod reading;
 mod verdict;
 
 pub use collect::collect;
-pub use reading::Reading;
+pub(crate) use reading::FORMAT;
+pub use reading::{ExactNumber, Reading};
 pub use verdict::ReadingVerdict;

@@ -54,6 +54,13 @@ impl ReportBuilder<'_> {
 
     /// All that is overdue, on hold or due within the horizon, the most urgent first.
     pub(super) fn deadlines(&self, report: &Report) -> Vec<Deadline> {
+        let mut all = self.all_deadlines(report);
+        all.retain(|due| due.standing <= DueState::Soon);
+        all
+    }
+
+    /// The same however far ahead.
+    pub(super) fn all_deadlines(&self, report: &Report) -> Vec<Deadline> {
         let machine = if report.path.is_empty() { "." } else { &report.path };
         let at = |standing, due: Option<String>, task: String, of: &str| Deadline {
             standing,
@@ -62,6 +69,7 @@ impl ReportBuilder<'_> {
             of: of.to_string(),
             machines: vec![machine.to_string()],
             of_instrument: false,
+            of_concession: false,
         };
         let services = report.axes.iter().flat_map(|axis| &axis.dues);
         let mut all: Vec<Deadline> =
@@ -79,14 +87,14 @@ impl ReportBuilder<'_> {
             let open = |finding: &ReportedFinding| finding.rule == EXPIRED.name.as_str() && finding.address == *on;
             if concession.covers > 0 || concession.expired && report.findings.iter().any(open) {
                 let standing = until.parse().map_or(DueState::Later, |until| self.urgency(until));
-                all.push(at(standing, Some(until.clone()), format!("the concession of {rule} ends"), on));
+                let ends = at(standing, Some(until.clone()), format!("the concession of {rule} ends"), on);
+                all.push(Deadline { of_concession: true, ..ends });
             }
         }
         for hold in report.holds.iter().filter(|hold| hold.in_force) {
             let on = hold.on.as_deref().unwrap_or(machine);
             all.push(at(DueState::OnHold, hold.signed.date.clone(), "lift the hold".into(), on));
         }
-        all.retain(|due| due.standing <= DueState::Soon);
         all.sort();
         all
     }

@@ -7,16 +7,20 @@ use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::{Deadline, DesignReport, FindingCounts, Horizon, Report, State, standing};
+use super::{
+    Attention, Deadline, DesignReport, Horizon, MachineReport, Report, RevisionRow, ShopRow, State, StockLine,
+    due_ahead, fleet_rows, standing, stock,
+};
 use crate::facts::steps::{Latest, mean_step};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{Body, Groove, Inspect};
 use crate::quantity::Length;
+use crate::rules::Case;
 
 /// The shape of the JSON, counted up when it changes.
-pub(crate) const FORMAT: &str = "wayledger-fleet-4";
+pub(crate) const FORMAT: &str = "wayledger-fleet-5";
 
 /// A report on many ledgers.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
@@ -25,6 +29,12 @@ pub struct Fleet {
     pub(crate) format: &'static str,
     /// The day it was judged by.
     pub judged_on: String,
+    /// What needs a person.
+    pub(crate) attention: Attention,
+    /// By shop file and design.
+    pub(crate) shops: Vec<ShopRow>,
+    /// By design and revision.
+    pub(crate) revisions: Vec<RevisionRow>,
     pub(crate) machines: Vec<MachineReport>,
     pub(crate) first_pass: FirstPass,
     #[serde(rename = "step_shares")]
@@ -32,29 +42,12 @@ pub struct Fleet {
     /// By thickness.
     #[serde(rename = "leaf_counts")]
     pub leaves: Vec<LeavesUsed>,
+    /// What is left of what shop files count.
+    pub(crate) stock: Vec<StockLine>,
     /// What is overdue or due soon, the most urgent first.
     pub(crate) dues: Vec<Deadline>,
     /// The limits that seals of released axes hold otherwise than today's.
     pub sealed_limits: Vec<SealedLimit>,
-}
-
-#[derive(Clone, Debug, Serialize, JsonSchema)]
-#[schemars(rename = "Machine")]
-pub(crate) struct MachineReport {
-    pub path: String,
-    pub title: String,
-    /// The design that it is built to, with the revision.
-    #[serde(rename = "design_and_revision")]
-    pub design: Option<String>,
-    pub state: State,
-    pub counts: FindingCounts,
-    #[serde(rename = "axes_in_all")]
-    pub axes: usize,
-    #[serde(rename = "axes_released")]
-    pub released: usize,
-    #[serde(rename = "joints_in_all")]
-    pub joints: usize,
-    pub joints_conforming: usize,
 }
 
 /// Joints that conformed at their first inspection.
@@ -121,10 +114,14 @@ impl Fleet {
         Fleet {
             format: FORMAT,
             judged_on: today.to_string(),
+            attention: Attention::default(),
+            shops: Vec::new(),
+            revisions: Vec::new(),
             machines: Vec::new(),
             first_pass: FirstPass::default(),
             steps: SHARES.iter().map(|&(above, up_to)| StepShare { above, up_to, count: 0 }).collect(),
             leaves: Vec::new(),
+            stock: Vec::new(),
             dues: Vec::new(),
             sealed_limits: Vec::new(),
         }
@@ -132,9 +129,12 @@ impl Fleet {
 
     /// Takes one ledger up.
     pub fn add(&mut self, judged: &Judged, horizon: impl Into<Horizon>) {
-        let report = standing(judged, horizon.into());
+        let horizon = horizon.into();
+        let report = standing(judged, horizon);
+        self.attention.add(report.state, &due_ahead(judged, horizon, &report), horizon.today);
+        stock::add(&mut self.stock, judged, &Case::new(&judged.ledger, horizon.today));
         let joints = || report.axes.iter().flat_map(|axis| &axis.rails).flat_map(|rail| &rail.joints);
-        self.machines.push(MachineReport {
+        let machine = MachineReport {
             path: report.path.clone(),
             title: report.called().to_string(),
             design: report.design.as_ref().map(DesignReport::called),
@@ -144,7 +144,11 @@ impl Fleet {
             released: report.axes.iter().filter(|axis| axis.release.is_some()).count(),
             joints: joints().count(),
             joints_conforming: joints().filter(|joint| joint.state >= State::Conceded).count(),
-        });
+            needs_somebody: report.state < State::Conceded || report.dues.iter().any(|due| !due.of_instrument),
+        };
+        let deviates = report.design.as_ref().is_some_and(|design| !design.deviations.is_empty());
+        fleet_rows::add((&mut self.shops, &mut self.revisions), &machine, deviates, judged);
+        self.machines.push(machine);
         for joint in joints() {
             let Some(most) = joint.most_step else { continue };
             for step in joint.steps.iter().filter_map(|step| step.step) {

@@ -3,13 +3,13 @@
 
 use super::gather::ReportBuilder;
 use super::model::{BlockLifeReport, CostReport, ErrorReport, LifeReport};
-use crate::calc::derivation::figures;
-use crate::calc::motion::run::{BlockJourney, Borne};
+use crate::calc::motion::run::Borne;
 use crate::facts::carriage::block_type;
 use crate::facts::motion::{
-    FollowedError, MODEL, Moving, WeighedBlock, block_safety, kilometres, moving, newtons, rated, travel, zone,
+    BearingBlock, FollowedError, MODEL, Moving, ToldError, WeighedBlock, block_safety, kilometres, moving, newtons,
+    rated, travel,
 };
-use crate::ledger::{Axis, Block};
+use crate::ledger::Axis;
 use crate::quantity::{Amount, Length, Ratio};
 
 /// By how much a reading is thought to be otherwise when its cost is told.
@@ -56,7 +56,7 @@ impl ReportBuilder<'_> {
         [report.life_together_nominal, report.life_together_as_measured] =
             borne.whole.together.map(|life| life.map(kilometres));
         report.life_together_as_measured = report.life_together_as_measured.filter(|_| as_measured);
-        let row = |((block, of), weighed): ((&Block, BlockJourney), &WeighedBlock)| {
+        let row = |(BearingBlock { block, journey: of, .. }, weighed): (BearingBlock, &WeighedBlock)| {
             let rating = block_type(ledger, block).ok().and_then(|kind| kind.static_);
             let safety = |of: &Borne| block_safety(rating?.value.to_f64(), of.static_load.load);
             Some(BlockLifeReport {
@@ -72,7 +72,7 @@ impl ReportBuilder<'_> {
                 static_safety_as_measured: safety(&of.measured).filter(|_| as_measured),
             })
         };
-        report.blocks = borne.blocks(axis).into_iter().zip(blocks).filter_map(row).collect();
+        report.blocks = borne.blocks(axis).zip(blocks).filter_map(row).collect();
         if as_measured {
             report.motion = errors.iter().map(|error| motion(axis, error)).collect();
         }
@@ -101,16 +101,17 @@ impl ReportBuilder<'_> {
 /// One motion error.
 fn motion(axis: &Axis, error: &FollowedError) -> ErrorReport {
     let name = error.name(axis);
-    let turn = error.is_turn();
-    let unit = if turn { 1e6 } else { 1.0 };
-    let uncertainty = error.uncertainty.filter(|_| error.surveyed);
+    let (zone, angle) = match error.told() {
+        ToldError::Zone(zone) => (Some(zone), None),
+        ToldError::Angle(angle) => (None, Some(angle)),
+    };
     ErrorReport {
         name: name.word,
         what: name.what,
         plus: name.plus,
-        zone: (error.surveyed && !turn).then(|| zone(error.wander.zone)),
-        angle: (error.surveyed && turn).then(|| newtons(error.wander.zone * unit)),
-        uncertainty: uncertainty.map(|u| figures(u * unit, 2)),
-        resolved: uncertainty.map(|u| error.wander.zone >= 2.0 * u),
+        zone: zone.filter(|_| error.surveyed),
+        angle: angle.filter(|_| error.surveyed),
+        uncertainty: error.told_uncertainty().filter(|_| error.surveyed),
+        resolved: error.is_resolved().filter(|_| error.surveyed),
     }
 }

@@ -1,9 +1,11 @@
 //! The state of a ledger as plain data: what a report, a fleet table or a trace prints. Nothing here judges anew: states
 //! come from the findings, numbers from `facts` and `calc`.
 
+mod attention;
 mod dues;
 mod evidence;
 mod fleet;
+mod fleet_rows;
 mod gap;
 mod gather;
 mod horizon;
@@ -17,18 +19,25 @@ mod rails;
 mod records;
 mod serial;
 mod state;
+mod stock;
 mod torque;
 mod trace;
+mod trial;
 
+use attention::Attention;
 pub(crate) use fleet::FORMAT as FLEET_FORMAT;
 pub use fleet::Fleet;
+pub(crate) use fleet_rows::{MachineCounts, MachineReport, RevisionRow, ShopRow};
 pub(crate) use horizon::Horizon;
 pub use model::*;
 pub(crate) use records::holds;
 pub(crate) use state::State;
+use stock::StockLine;
 pub(crate) use trace::TracedRank;
 pub(crate) use trace::gravest_first;
 pub use trace::{Traced, Tracing, trace};
+pub(crate) use trial::FORMAT as TRIAL_FORMAT;
+pub(crate) use trial::{AxisTried, LimitTrial, Meets};
 
 use gather::{ReportBuilder, text};
 
@@ -72,6 +81,12 @@ fn standing(judged: &Judged, horizon: Horizon) -> Report {
     };
     report.dues = gather.deadlines(&report);
     report
+}
+
+/// All that has to be done by a day, however far ahead.
+fn due_ahead(judged: &Judged, horizon: Horizon, report: &Report) -> Vec<Deadline> {
+    let case = Case::new(&judged.ledger, horizon.today);
+    ReportBuilder { case, findings: &judged.findings, horizon }.all_deadlines(report)
 }
 
 /// The design that a machine is built to now, and where the machine departs from it.

@@ -584,6 +584,9 @@ pub(crate) struct Deadline {
     /// It is done once for all machines.
     #[serde(skip)]
     pub(super) of_instrument: bool,
+    /// A concession ends.
+    #[serde(skip)]
+    pub(super) of_concession: bool,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]

@@ -1,7 +1,7 @@
 //! What rests on a name: the day an instrument turns out wrong or a lot bad, every record and part that it touches.
 
 use std::cell::OnceCell;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use schemars::JsonSchema;
@@ -12,10 +12,10 @@ use super::gather::signed;
 use super::instruments::instrument;
 use super::model::Signed;
 use super::serial;
-use crate::finding::Locator;
+use crate::finding::{Locator, counted};
 use crate::judging::lint::Judged;
 use crate::ledger::seal::{about, release_of};
-use crate::ledger::{Body, Ledger, Record, look};
+use crate::ledger::{Body, Ledger, Record, Segment, look};
 use crate::quantity::{Amount, Length};
 use crate::rules::Case;
 
@@ -39,14 +39,12 @@ impl Tracing {
         Tracing { leaf, look: look(&name), name, since }
     }
 
-    /// Whether a name is the one looked for, or cannot be told from it by eye.
-    fn is(&self, name: &str) -> bool {
-        name == self.name || look(name) == self.look
-    }
-
-    /// A name as it is shown: one that only looks like the one looked for is said to.
-    fn shown(&self, name: &str) -> String {
-        if name == self.name { name.to_owned() } else { format!("{name}, which only looks like it") }
+    /// A name as it is shown, where it is the one looked for or cannot be told from it by eye, which is then said.
+    fn is(&self, name: &str) -> Option<String> {
+        match name == self.name {
+            true => Some(name.to_owned()),
+            false => (look(name) == self.look).then(|| format!("{name}, which only looks like it")),
+        }
     }
 }
 
@@ -125,8 +123,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     let ledger = &judged.ledger;
     // What counts, and how near a limit it lies, hangs on no day.
     let case = Case::new(ledger, Date::MAX);
-    let serials = serial::places(ledger, &tracing.name);
-    let gone = serial::gone(ledger, &tracing.name);
+    let serials = serial::places(ledger, |name| tracing.is(name));
     let mut names = BTreeSet::new();
     let parts = parts(ledger, tracing, &mut names);
     let locator = Locator::new(&ledger.sources);
@@ -139,8 +136,7 @@ pub fn trace(judged: &Judged, tracing: &Tracing) -> Traced {
     let mut records = Vec::new();
     for (index, record) in in_order(ledger) {
         let mut reasons = reasons(record, tracing, &mut names);
-        reasons.extend(serials.iter().filter_map(|place| serial::reason(ledger, record, *place)));
-        reasons.extend(gone.iter().filter_map(|place| serial::reason_then(record, place)));
+        reasons.extend(serials.iter().filter_map(|place| serial::reason(ledger, record, place)));
         known |= !reasons.is_empty();
         let early = tracing.since.is_some_and(|since| record.date.is_some_and(|date| date.date < since));
         if reasons.is_empty() || early {
@@ -204,12 +200,11 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
         names.insert(name.to_string());
         tracing.is(name)
     };
-    if let Some((wrench, name)) = instrument(record).filter(|(_, name)| is(name)) {
-        let name = tracing.shown(name);
+    if let Some((wrench, name)) = instrument(record).and_then(|(wrench, name)| Some((wrench, is(name)?))) {
         reasons.push(format!("made with {} {name}", if wrench { "wrench" } else { "gauge" }));
     }
-    if let Some(by) = record.by.as_ref().filter(|by| is(by)) {
-        reasons.push(format!("by {}", tracing.shown(by)));
+    if let Some(by) = record.by.as_ref().and_then(|by| is(by)) {
+        reasons.push(format!("by {by}"));
     }
     match &record.body {
         Body::Shim(shim) => {
@@ -224,14 +219,14 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
         }
         Body::Receive(receive) => {
             for part in &receive.parts {
-                let serial = part.serial.as_ref().filter(|serial| is(serial));
-                let lot = part.lot.as_ref().filter(|lot| is(lot));
+                let serial = part.serial.as_ref().and_then(|serial| is(serial));
+                let lot = part.lot.as_ref().and_then(|lot| is(lot));
                 match (serial, lot, &part.serial) {
-                    (Some(serial), ..) => reasons.push(format!("received serial {}", tracing.shown(serial))),
+                    (Some(serial), ..) => reasons.push(format!("received serial {serial}")),
                     (None, Some(lot), Some(serial)) => {
-                        reasons.push(format!("received serial {} of lot {}", serial.value, lot.value));
+                        reasons.push(format!("received serial {} of lot {lot}", serial.value));
                     }
-                    (None, Some(lot), None) => reasons.push(format!("received a part of lot {}", lot.value)),
+                    (None, Some(lot), None) => reasons.push(format!("received a part of lot {lot}")),
                     (None, None, _) => {}
                 }
             }
@@ -239,6 +234,19 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
         _ => {}
     }
     reasons
+}
+
+/// The serial number and lot of a segment, where one of them is the name.
+fn named(segment: &Segment, is: &mut impl FnMut(&str) -> Option<String>) -> Option<Vec<String>> {
+    let mut found = false;
+    let mut all = Vec::new();
+    for (what, name) in [("serial", &segment.serial), ("lot", &segment.lot)] {
+        let Some(name) = name else { continue };
+        let shown = is(name);
+        found |= shown.is_some();
+        all.push(format!("{what} {}", shown.unwrap_or_else(|| name.to_string())));
+    }
+    found.then_some(all)
 }
 
 /// The parts of the machine that are of a name: its segments, and what is screwed on or rides with it.
@@ -250,15 +258,10 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
     };
     for (id, axis, rail) in ledger.machine.rails() {
         for (segment, it) in rail.segments.iter().enumerate() {
-            let serial = it.serial.as_ref().is_some_and(|serial| is(serial));
-            let lot = it.lot.as_ref().is_some_and(|lot| is(lot));
-            if !serial && !lot {
-                continue;
-            }
+            let Some(named) = named(it, &mut is) else { continue };
             let mut what: Vec<String> = Vec::new();
             what.extend(it.life.since.as_ref().map(|since| format!("there since {}", **since)));
-            what.extend(it.serial.as_ref().map(|serial| format!("serial {}", serial.value)));
-            what.extend(it.lot.as_ref().map(|lot| format!("lot {}", lot.value)));
+            what.extend(named);
             let meets = rail.joints.iter().filter(|joint| joint.before == segment || joint.before + 1 == segment);
             let meets: Vec<&str> = meets.map(|joint| joint.name.as_str()).collect();
             let meets = if meets.is_empty() { String::new() } else { format!("; meets {}", meets.join(" and ")) };
@@ -269,14 +272,8 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
         }
         for gone in rail.gone_segments() {
             let it = gone.segment;
-            let serial = it.serial.as_ref().is_some_and(|serial| is(serial));
-            let lot = it.lot.as_ref().is_some_and(|lot| is(lot));
-            if !serial && !lot {
-                continue;
-            }
-            let named = [("serial", &it.serial), ("lot", &it.lot)];
-            let named = named.iter().filter_map(|(what, name)| Some(format!("{what} {}", name.as_ref()?.value)));
-            let named = named.collect::<Vec<String>>().join(", ");
+            let Some(named) = named(it, &mut is) else { continue };
+            let named = named.join(", ");
             parts.push(TracedPart {
                 address: ledger.machine.segment_address(id, gone.number),
                 why: format!("segment from {} to {}, {named}; it went on {}", it.from, it.to, gone.until),
@@ -284,9 +281,9 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
         }
         let cited = [("profile", &rail.profile), ("rail bolts", &rail.rail_bolt), ("base bolts", &rail.base_bolt)];
         for (what, name) in cited {
-            if let Some(name) = name.as_ref().filter(|name| is(name)) {
+            if let Some(name) = name.as_ref().and_then(|name| is(name)) {
                 let address = ledger.machine.rail_address(id);
-                parts.push(TracedPart { address, why: format!("{what} {}", name.value) });
+                parts.push(TracedPart { address, why: format!("{what} {name}") });
             }
         }
         for support in 0..rail.supports.len() {
@@ -298,9 +295,12 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
             }
         }
         let Some(carriage) = axis.carriage.as_ref().filter(|_| id.rail == 0) else { continue };
-        let blocks = carriage.blocks.iter().filter(|block| block.kind.as_ref().is_some_and(|kind| is(kind))).count();
-        if blocks > 0 {
-            let why = format!("{blocks} {} of type {}", if blocks == 1 { "block" } else { "blocks" }, tracing.name);
+        let mut blocks: BTreeMap<String, usize> = BTreeMap::new();
+        for kind in carriage.blocks.iter().filter_map(|block| is(block.kind.as_ref()?)) {
+            *blocks.entry(kind).or_default() += 1;
+        }
+        for (kind, count) in blocks {
+            let why = format!("{} of type {kind}", counted(count, "block", "blocks"));
             parts.push(TracedPart { address: axis.name.to_string(), why });
         }
     }
@@ -318,6 +318,6 @@ fn described(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -
     let leaves = shop.shim_stock.iter().flat_map(|stock| &stock.leaves);
     names.extend(leaves.map(|leaf| leaf.thickness.number()));
     let name = tracing.name.as_str();
-    names.iter().any(|name| tracing.is(name))
+    names.iter().any(|name| tracing.is(name).is_some())
         || Length::read(name, None).is_ok_and(|leaf| names.contains(&leaf.number()))
 }

@@ -180,6 +180,44 @@ fn life_and_safety_are_those_of_the_rules() {
     assert_eq!(least("life-nominal"), number(&found(&judged, "rated-life", "X")));
 }
 
+/// A static safety is derived from the static load: the moments weigh by C0 and M0.
+#[test]
+fn a_static_safety_rests_on_the_static_load() {
+    let levers = "roll-stiffness=20 pitch-stiffness=20 yaw-stiffness=20 M-roll=30 M-pitch=20 M-yaw=20 M0-roll=15 M0-pitch=10 M0-yaw=10";
+    let text = MACHINE.replace("C0=(kN)2", &format!("C0=(kN)2 stiffness=200 lateral-stiffness=150 {levers}"));
+    let judged = judge(&[("machine.kdl", &text)], &[]);
+    let safety = how(&judged, "X", "static-safety-nominal-1");
+    let load = safety.inputs.iter().find_map(|input| match &input.origin {
+        Origin::Derived(load) => Some(load),
+        _ => None,
+    });
+    let load = load.expect("it rests on a load");
+    assert!(load.name.starts_with("greatest static load of block 1"), "{}", load.name);
+    assert!(load.formula.contains("C0 Σ|M|/M0"), "{}", load.formula);
+    let value = |name: &str| {
+        let input = load.inputs.iter().find(|input| input.name == name);
+        input.map_or(0.0, |input| number(&input.value))
+    };
+    let step =
+        |name: &str| load.steps.iter().find(|step| step.name == name).map_or(0.0, |step| number(&step.value).abs());
+    let moments: f64 = [("roll", 15.0), ("pitch", 10.0), ("yaw", 10.0)]
+        .map(|(way, rating)| {
+            assert_eq!(value(&format!("M0 {way}")), rating);
+            step(&format!("M {way}")) / rating
+        })
+        .iter()
+        .sum();
+    let by_hand = step("F_v, down") + step("F_l, to the right") + 2000.0 * moments;
+    assert!(
+        moments > 0.0 && (by_hand - number(&load.result)).abs() <= 1.0 + 1e-4 * by_hand,
+        "{by_hand} {}",
+        load.result
+    );
+    // The dynamic load is another number, by another formula.
+    let dynamic = how(&judged, "X", "greatest-load-nominal-1");
+    assert!(dynamic.formula.contains("C Σ|M|/M_C") && dynamic.result != load.result);
+}
+
 #[test]
 fn the_allowed_torque_is_the_one_that_the_window_is_held_against() {
     let judged = judged();

@@ -124,6 +124,14 @@ fn compared(name: &str, judged: &Judged) -> BTreeSet<String> {
     for (address, word, told) in &all {
         hold(address, word, told, "the report");
     }
+    for (axis, life) in report.axes.iter().filter_map(|axis| Some((axis, axis.life.as_ref()?))) {
+        for error in &life.motion {
+            let zone = error.zone.map(crate::quantity::Amount::number);
+            if let Some(told) = zone.or(error.angle.map(|angle| angle.to_string())) {
+                hold(&axis.name, &error.name, &told, "the report's motion");
+            }
+        }
+    }
     for rail in report.axes.iter().flat_map(|axis| &axis.rails) {
         for torques in &rail.torques {
             let before = if torques.interface == "base" { "base-" } else { "" };
@@ -252,7 +260,9 @@ fn how_report_findings_and_traveler_tell_one_number() {
 }
 
 /// Numbers that at least one of the ledgers must show in two places, so that the test cannot pass by comparing none.
-const EACH: [&str; 19] = [
+const EACH: [&str; 21] = [
+    "EYX",
+    "ECX",
     "step-UL",
     "step-UR",
     "step-LL",

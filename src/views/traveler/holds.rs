@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::TravelerBuilder;
 use crate::finding::{Finding, Grade, within};
 use crate::judging::lint::Judged;
-use crate::ledger::{Disposition, Keyword, NodeDraft, SpeltValue};
+use crate::ledger::{Disposition, Keyword, lift_line};
 use crate::rules::keeping::hold_in_force;
 use crate::views::paper::{Content, ListItem, Paper, TableCell};
 use crate::views::report::{HoldReport, holds};
@@ -108,10 +108,7 @@ fn sheet(body: &mut Content, hold: &HoldReport, (called, axis): (&str, &str), to
     );
     body.facts(facts);
     body.hold_point("The part stays as it is until somebody who decides about it signs here.");
-    let lift = NodeDraft::new("lift").value(on);
-    let blank = |line: NodeDraft, name| line.property(name, SpeltValue::typed("…"));
-    let lift = ["date", "by", "disposition", "reason"].into_iter().fold(lift, blank);
-    body.say(format!("Then record the work and the readings, and: {}", lift.line()));
+    body.say(format!("Then record the work and the readings, and: {}", lift_line(on, "…")));
 }
 
 /// The holds in force on an axis and its parts.

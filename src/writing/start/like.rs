@@ -22,18 +22,26 @@ pub(crate) fn like(other: &Document, name: &str, title: Option<&str>) -> Result<
 }
 
 fn machine(node: NodeRef, name: &str, title: Option<&str>, lines: &mut LineEdits) {
-    if let Some(old) = node.args().next() {
-        lines.replace(old.span(), quote(name));
+    match node.args().next() {
+        Some(old) => lines.replace(old.span(), quote(name)),
+        None => {
+            let at = node.name_span().range().end;
+            lines.replace(Span::new(at, at), format!(" {}", quote(name)));
+        }
+    }
+    if let Some(title) =
+        title.filter(|_| !node.children().any(|child| child.is("title") && child.args().next().is_some()))
+    {
+        lines.first_in(node, &[format!("title {}", quote(title))]);
     }
     // It is built to the design as it is now.
     let design = node.children().filter(|child| child.is("built-to")).last().map(|child| child.span());
     for child in node.children() {
         match (child.name(), title) {
-            ("title", Some(title)) => {
-                if let Some(old) = child.args().next() {
-                    lines.replace(old.span(), quote(title));
-                }
-            }
+            ("title", Some(title)) => match child.args().next() {
+                Some(old) => lines.replace(old.span(), quote(title)),
+                None => lines.remove(child.span()),
+            },
             ("title" | "corrected" | "not-applicable" | "part" | "deviation", _) => lines.remove(child.span()),
             ("built-to", _) if Some(child.span()) != design => lines.remove(child.span()),
             _ => parts(child, lines),

@@ -49,7 +49,8 @@ pub(crate) fn wrong(reader: Reader, text: &str) -> Vec<String> {
             wrong.extend(lines.filter_map(|line| line.err().map(|why| why.to_string())));
         }
         Reader::Github => {
-            let command = Regex::new("^::(error|warning|notice) file=[^:,]+,").expect("a pattern");
+            let command = Regex::new(r"^::((error|warning|notice) file=[^:,]+,|notice title=more annotations::\d)")
+                .expect("a pattern");
             wrong.extend(text.lines().filter(|line| !command.is_match(line)).map(|line| format!("no command: {line}")));
         }
         Reader::Markdown => markdown(text, &mut wrong),

@@ -3,10 +3,12 @@
 mod actions;
 mod client;
 mod completion;
+mod file_kinds;
 mod findings;
 mod outline;
 mod random_edits;
 mod reading;
+mod renaming;
 mod session;
 
 use std::path::Path;

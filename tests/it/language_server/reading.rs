@@ -51,6 +51,28 @@ fn a_word_tells_what_it_means_and_a_number_how_it_comes_about() {
     assert!(limit.contains("in force: at most 0.05 mm") && limit.contains("default:"), "{limit}");
 }
 
+/// A row tells the number that it makes, and not that of a later record.
+#[test]
+fn a_row_that_counts_no_more_tells_no_number_of_another() {
+    let yard = yard();
+    let mut editor = Editor::start(yard.path(), able());
+    let text = editor.open(JOINTS);
+    let row = place(&text, "UL -0.040", 4);
+    assert!(hovered(&mut editor, JOINTS, row).contains("limit: at most 0.02 mm"));
+    let later = "hull-gantry/2026-10-30-inspector-1.kdl";
+    let again =
+        "inspect X.port.J1 date=\"2026-10-30\" by=inspector-1 gauge=DI-4 {\n    light none\n    UL 0 -> 0.007\n}\n";
+    editor.open_with(later, again);
+    let old = hovered(&mut editor, JOINTS, row);
+    assert!(old.contains("another record counts here") && !old.contains("0.007"), "{old}");
+    assert!(hovered(&mut editor, later, place(again, "UL 0", 1)).contains("0.007"));
+    // Withdrawn, it tells none either, though no later one is there.
+    let void = "void inspect X.port.J1 of=\"2026-04-15T09:00\" date=\"2026-10-30\" by=inspector-1 reason=\"a test\"\n";
+    editor.change(later, void);
+    let withdrawn = hovered(&mut editor, JOINTS, row);
+    assert!(!withdrawn.contains("limit:"), "{withdrawn}");
+}
+
 #[test]
 fn text_of_a_ledger_is_no_markup() {
     let yard = yard();

@@ -301,3 +301,25 @@ fn a_journey_out_of_order_is_refused() {
     let other = journey(&way, &rollers, rated()).expect("a journey");
     assert!(other.blocks[0].measured.life > found.blocks[0].measured.life);
 }
+
+/// Balls and rollers beside each other have one life of all blocks, whichever is described first: the shorter one, by the
+/// exponent of balls (common practice, no source).
+#[test]
+fn a_mixed_carriage_has_one_life_in_any_order() {
+    let gantry = Gantry::new(true);
+    let way = gantry.journey();
+    let with = |rollers: &[usize]| {
+        let mut kinds = wearing(900.0);
+        rollers.iter().for_each(|block| kinds[*block].rolling = Rolling::Rollers);
+        journey(&way, &kinds, rated()).expect("a journey")
+    };
+    let balls = |lives: &[f64]| lives.iter().map(|life| life.powf(-10.0 / 9.0)).sum::<f64>().powf(-0.9);
+    for rollers in [&[0][..], &[3], &[1, 2], &[0, 1, 2]] {
+        let found = with(rollers);
+        let lives: Vec<f64> =
+            found.blocks.iter().map(|block| block.measured.life.expect("a life").kilometres).collect();
+        assert_eq!(found.rolling, Rolling::Balls);
+        near(found.together[1].expect("a life"), balls(&lives), 1e-9);
+    }
+    assert_eq!(with(&[0, 1, 2, 3]).rolling, Rolling::Rollers);
+}
