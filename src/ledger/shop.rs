@@ -7,9 +7,7 @@ use super::not_applicable::NotApplicable;
 use super::person::Person;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
-use crate::quantity::{
-    Amount as _, Force, Length, Moment, PerKelvin, Ratio, SecondMoment, Stiffness, Stress, Torque, Travel,
-};
+use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, SecondMoment, Stiffness, Stress, Torque, Travel};
 
 words!(
     /// What rolls in a block.

@@ -77,6 +77,9 @@ impl<'l> Case<'l> {
     }
 }
 
+/// What is wrong with some uses on an axis, and where that is said.
+type WrongUse = (CalibrationMistake, Option<Place>, Option<usize>);
+
 /// Uses with what speaks against them.
 type UsesAgainst<A> = (A, Vec<InstrumentUse>);
 
@@ -96,8 +99,7 @@ fn check(case: &Case, instrument: Instrument, findings: &mut Findings) -> Verdic
     let used = case.uses().get(&key).filter(|(first, _)| first.place() == instrument.place());
     let Some((_, uses)) = used else { return Verdict::NotRequired };
     // One finding an axis, so that none hides behind another's.
-    let mut wrong: BTreeMap<(CalibrationMistake, Option<Place>, Option<usize>), UsesAgainst<Option<Against>>> =
-        BTreeMap::new();
+    let mut wrong: BTreeMap<WrongUse, UsesAgainst<Option<Against>>> = BTreeMap::new();
     let mut stay: BTreeMap<(Place, Option<usize>), UsesAgainst<Against>> = BTreeMap::new();
     let mut valid = None;
     for (index, one) in uses.iter().enumerate() {

@@ -6,7 +6,7 @@ use super::shown;
 use crate::finding::{Finding, Grade, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, Instrument, Spanned, Wrench};
-use crate::quantity::{Amount, Length, Ratio};
+use crate::quantity::Length;
 use crate::rules::quotient::{Quotient, WHOLE};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 

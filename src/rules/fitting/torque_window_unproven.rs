@@ -11,7 +11,7 @@ use crate::facts::torque_window::WindowSource;
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Body, Fasten, HeldTorque, Interface, RailId, Stage};
-use crate::quantity::{Amount, Ratio, Torque};
+use crate::quantity::{Ratio, Torque};
 use crate::rules::quotient::WHOLE;
 use crate::rules::unproven::ProofError;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::gather::{ReportBuilder, text};
 use super::model::{DoubtReport, InstrumentReport};
 use crate::ledger::{Body, Calibration, Keyword, Record, Spanned, StatedDoubt};
-use crate::quantity::{Amount, Force, Length, Ratio};
+use crate::quantity::{Force, Length, Ratio};
 
 /// The instrument a record was made with: whether it is a wrench, and its name.
 pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
