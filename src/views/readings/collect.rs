@@ -197,6 +197,8 @@ impl<'l> ReadingCollector<'l> {
                 let axis = self.place_of(record).axis;
                 let limit = axis.and_then(|axis| self.case.limits(axis).most::<Force>(LimitName::RunningForce));
                 let limit = limit.map_or(StatedLimit::default(), |(most, limit)| StatedLimit::most(most, limit));
+                // It is called as its limit is.
+                let what = ReadQuantity::plain(LimitName::RunningForce.entry().name);
                 let stated = limit.most.is_some();
                 let otherwise = if stated { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
                 for row in &force.rows {
@@ -206,7 +208,7 @@ impl<'l> ReadingCollector<'l> {
                         let kind = Some(ReadingKind::RunningForce);
                         let judged = Judgement { kind, history: None, otherwise, limit };
                         let rows = [row.place, row.forces[0].place];
-                        self.amount(head, &place, ReadQuantity::plain("running-force"), *read, &rows, judged);
+                        self.amount(head, &place, what, *read, &rows, judged);
                     }
                 }
             }

@@ -25,7 +25,8 @@ fn head(on: &str) -> RecordHead {
         joint: on.strip_prefix("X.port.").map(str::to_owned),
         date: Moment::read("2026-04-14").expect("a date"),
         by: "fitter-2".into(),
-        stage: Some("full".into()),
+        // The stage of torques: of joints none is said here.
+        stage: (!on.starts_with("X.port.")).then(|| "full".into()),
         survey: Some("gap".into()),
         temperature: None,
     }

@@ -42,8 +42,9 @@ pub enum TidyError {
     Altered(String),
 }
 
-/// Every part is laid out as a text of its own: this many take half of a gigabyte. No ledger file has a tenth of it.
-const MOST_PARTS: usize = 1_000_000;
+/// Every part is laid out as a text of its own: this many take a third of a gigabyte; twice as many ended at a whole one. No
+/// ledger file has a fifth of it.
+const MOST_PARTS: usize = 500_000;
 
 /// The text in its one layout.
 pub fn text(source: &str) -> Result<String, TidyError> {
