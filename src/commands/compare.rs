@@ -90,7 +90,11 @@ fn print(arguments: &CompareArguments, comparison: &Comparison) -> Result<(), Co
     let mut out = output::standard();
     let text = match arguments.format {
         PaperFormat::Markdown => comparison::comment(comparison),
-        format => format.print(|| comparison::paper(comparison), comparison)?,
+        format => format.print(
+            format!("{} and {}, as of {}", comparison.before, comparison.after, comparison.judged_by),
+            || comparison::paper(comparison),
+            comparison,
+        )?,
     };
     out.write_all(text.as_bytes())?;
     out.flush()?;

@@ -4,7 +4,7 @@ use std::io::Write as _;
 use std::path::PathBuf;
 
 use super::axis::{ChosenLedger, OneAxis};
-use super::paper::PaperFormat;
+use super::paper::{PaperFormat, shown};
 use super::progress::SearchWatch;
 use super::{BROKEN, CLEAN, CommandError, FAILED, output};
 use crate::calc::layout::plan::{LayoutOutcome, PlannedLayout};
@@ -79,6 +79,7 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
     let mut out = output::standard();
     let LayoutOutcome::Planned(planned) = &plan.outcome else {
         let text = arguments.format.print(
+            shown(&*chosen.world),
             || no_plan(arguments, ledger, &plan, stopped),
             &layout::json::layout(ledger, &plan, layout::json::VerdictJson::default()),
         )?;
@@ -149,7 +150,7 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         paper.body.say("Long rails are heavy and bend: two people, gloves, and stops before a block is near an end.");
         paper
     };
-    let text = arguments.format.print(paper, &json)?;
+    let text = arguments.format.print(shown(&*chosen.world), paper, &json)?;
     out.write_all(text.as_bytes())?;
     out.flush()?;
     Ok(code)

@@ -5,6 +5,7 @@ use clap::ValueEnum;
 use super::CommandError;
 use crate::formats::paper::{html, markdown, plain};
 use crate::views::paper::Paper;
+use crate::world::World;
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 pub(crate) enum PaperFormat {
@@ -20,12 +21,14 @@ pub(crate) enum PaperFormat {
 }
 
 impl PaperFormat {
-    /// The paper in one of its formats, or as JSON the data that it is made from.
+    /// The paper in one of its formats, saying what it was made from, or as JSON the data that it is made from.
     pub(crate) fn print(
         self,
+        shows: String,
         paper: impl FnOnce() -> Paper,
         data: &impl serde::Serialize,
     ) -> Result<String, CommandError> {
+        let paper = || Paper { shows: Some(shows), ..paper() };
         Ok(match self {
             PaperFormat::Text => plain::plain(&paper()),
             PaperFormat::Markdown => markdown::markdown(&paper()),
@@ -33,6 +36,11 @@ impl PaperFormat {
             PaperFormat::Json => json(data)?,
         })
     }
+}
+
+/// Which bytes a paper shows, and by which day they are judged.
+pub(crate) fn shown(world: &dyn World) -> String {
+    format!("{}, as of {}", world.called(), world.today())
 }
 
 /// JSON, one fact a line, so that two reports can be compared line by line.

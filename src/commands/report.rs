@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::paper::PaperFormat;
+use super::paper::{PaperFormat, shown};
 use super::source::{self, RequestedLedgers, SourceArguments};
 use super::{CLEAN, CommandError, FAILED, output, progress};
 use crate::formats::trial::paper as trial_paper;
@@ -82,7 +82,7 @@ fn try_limit(arguments: &ReportArguments, change: &LimitChange) -> Result<u8, Co
     });
     trial.axes_tried = rows;
     progress.finish_and_clear();
-    let text = arguments.format.print(|| trial_paper(&trial), &trial)?;
+    let text = arguments.format.print(shown(&*world), || trial_paper(&trial), &trial)?;
     output::deliver(arguments.output.as_deref(), &text)?;
     Ok(if unreadable { FAILED } else { CLEAN })
 }
@@ -107,8 +107,8 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, CommandError> {
         });
         let Some(one) = one else { return Err(CommandError::Said("the ledger could not be read".into())) };
         match arguments.format {
-            PaperFormat::Text => arguments.format.print(|| report::summary(&one), &one)?,
-            format => format.print(|| report::paper(&one), &one)?,
+            PaperFormat::Text => arguments.format.print(shown(&*world), || report::summary(&one), &one)?,
+            format => format.print(shown(&*world), || report::paper(&one), &one)?,
         }
     } else {
         let mut all = Fleet::new(today);
@@ -119,7 +119,7 @@ pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, CommandError> {
                 progress.inc(1);
             }
         });
-        arguments.format.print(|| fleet::paper(&all), &all)?
+        arguments.format.print(shown(&*world), || fleet::paper(&all), &all)?
     };
     progress.finish_and_clear();
     output::deliver(arguments.output.as_deref(), &text)?;

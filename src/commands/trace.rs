@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use jiff::civil::Date;
 
-use super::paper::PaperFormat;
+use super::paper::{PaperFormat, shown};
 use super::source::{self, RequestedLedgers, SourceArguments};
 use super::{CLEAN, CommandError, FAILED, output, progress};
 use crate::formats::trace;
@@ -67,7 +67,11 @@ pub(crate) fn run(arguments: &TraceArguments) -> Result<u8, CommandError> {
             near.map_or("names are told apart by every letter".to_string(), |near| format!("did you mean `{near}`?"));
         return Err(CommandError::Said(format!("nothing here is called `{}`; {next}", tracing.name)));
     }
-    let text = arguments.format.print(|| trace::paper(&tracing, &machines), &trace::json(&tracing, &machines))?;
+    let text = arguments.format.print(
+        shown(&*world),
+        || trace::paper(&tracing, &machines),
+        &trace::json(&tracing, &machines),
+    )?;
     output::deliver(arguments.output.as_deref(), &text)?;
     Ok(if unreadable { FAILED } else { CLEAN })
 }

@@ -5,6 +5,7 @@ use std::io::Write as _;
 use clap::ValueEnum;
 
 use super::axis::OneAxis;
+use super::paper::shown;
 use super::{CLEAN, CommandError, output};
 use crate::formats::paper::{html, markdown};
 use crate::views::traveler::{hold_sheets, traveler};
@@ -38,10 +39,11 @@ pub(crate) fn run(arguments: &TravelerArguments) -> Result<u8, CommandError> {
     let chosen = arguments.one.open()?;
     chosen.sound()?;
     let (judged, axis, today) = (&chosen.judged, chosen.axis, chosen.world.today());
-    let paper = match arguments.holds {
+    let mut paper = match arguments.holds {
         true => hold_sheets(judged, axis, today),
         false => traveler(judged, axis, today, arguments.remaining),
     };
+    paper.shows = Some(shown(&*chosen.world));
     let text = match arguments.format {
         TravelerFormat::Markdown => markdown::markdown(&paper),
         TravelerFormat::Html => html::html(&paper),

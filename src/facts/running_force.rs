@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use smallvec::SmallVec;
 
-use crate::ledger::{Body, ForceRow, Ledger, Target};
+use crate::finding::Place;
+use crate::ledger::{Axis, Body, ForceRow, Ledger, Target};
 use crate::quantity::{Force, Length};
 
 /// The force at one place of the carriage.
@@ -60,6 +61,30 @@ pub(crate) fn since(
                 }
             }
         }
+    }
+    places
+}
+
+/// A place where the running force is to be read.
+pub(crate) struct ForcePlace {
+    pub what: String,
+    pub at: Length,
+    pub described: Place,
+}
+
+/// Both ends of the stroke and every joint between them; nothing where no stroke is stated.
+pub(crate) fn places(axis: &Axis) -> Vec<ForcePlace> {
+    let Some(stroke) = axis.stroke else { return Vec::new() };
+    let (from, to) = (*stroke.from, *stroke.to);
+    let end = |what: &str, at| ForcePlace { what: what.into(), at, described: stroke.place };
+    let mut places = vec![end("the near end of the stroke", from), end("the far end of the stroke", to)];
+    for rail in &axis.rails {
+        let passed = rail.joints.iter().filter(|joint| joint.position >= from && joint.position <= to);
+        places.extend(passed.map(|joint| ForcePlace {
+            what: format!("{} of {}", joint.name, *rail.name),
+            at: joint.position,
+            described: joint.place,
+        }));
     }
     places
 }

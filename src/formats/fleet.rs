@@ -1,5 +1,6 @@
 //! A fleet of ledgers as a paper.
 
+use std::cmp::Reverse;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
@@ -100,9 +101,14 @@ pub fn paper(fleet: &Fleet) -> Paper {
     paper
 }
 
-/// Every machine in a row.
+/// Every machine in a row, what needs a person most first.
 fn machines<'f>(body: &mut Content, machines: impl Iterator<Item = &'f MachineReport>) {
-    let rows = machines.map(|machine| {
+    let mut machines: Vec<&MachineReport> = machines.collect();
+    machines.sort_by_key(|machine| {
+        let counts = &machine.counts;
+        (machine.state, !machine.needs_somebody, Reverse(counts.nonconformities), Reverse(counts.outstanding))
+    });
+    let rows = machines.into_iter().map(|machine| {
         vec![
             folder(&machine.path).into(),
             machine.title.as_str().into(),

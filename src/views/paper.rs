@@ -10,6 +10,10 @@ pub struct Paper {
     pub(crate) title: String,
     /// It goes with the job and is written on.
     pub is_form: bool,
+    /// How what it is about stands as a whole, for the head of every sheet.
+    pub(crate) state: Option<State>,
+    /// Which bytes it shows, judged by which day, for the foot of every sheet: `revision 0123456789ab, as of 2026-11-01`.
+    pub shows: Option<String>,
     pub(crate) body: Content,
 }
 
@@ -75,7 +79,6 @@ impl CheckItem {
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Table {
     pub caption: String,
-    /// An empty name is a column that only parts others.
     pub head: Vec<String>,
     pub rows: Vec<Vec<TableCell>>,
 }

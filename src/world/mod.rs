@@ -93,6 +93,11 @@ pub trait World: Sync {
         Day::stated(self.today())
     }
 
+    /// Which bytes these are, as a paper made from them says it.
+    fn called(&self) -> String {
+        "files as they lie, no revision".to_owned()
+    }
+
     /// What a person typed, as a path of this world.
     fn path(&self, typed: &OsStr) -> Result<Path, ReadError> {
         Ok(Path::normal(utf8(typed)?))

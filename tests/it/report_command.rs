@@ -2,6 +2,8 @@
 
 use assert_cmd::Command;
 
+use crate::common::yard::Yard;
+
 const MACHINE: &str = include_str!("../../src/views/tests/report/machine.kdl");
 const RECORDS: &str = include_str!("../../src/views/tests/report/records.kdl");
 
@@ -98,4 +100,31 @@ fn a_limit_that_cannot_be_tried_is_refused() {
     assert!(tried("joint-step=(um)9").contains("1 of 1 machine would not meet it, 0 with a released axis"));
     assert!(tried("joint-step=0.009").contains("X.left.J1: groove UL steps by 0.01 mm, 0.001 mm over the limit"));
     assert!(tried("joint-step=0.01").contains("0 of 1 machine would not meet it"));
+}
+
+/// Every paper says which bytes it shows, by which day they are judged, and which tool made it.
+#[test]
+fn a_paper_tells_revision_day_and_tool() {
+    let yard = Yard::with_saw();
+    let commit = yard.git(&["rev-parse", "HEAD"]);
+    let revision = format!("revision {}", &commit[..12]);
+    let tool = concat!("made by wayledger ", env!("CARGO_PKG_VERSION"));
+    let papers: [&[&str]; 4] = [
+        &["report", "saw"],
+        &["trace", "inspector-1", "saw"],
+        &["traveler", "saw", "X"],
+        &["traveler", "saw", "X", "--holds"],
+    ];
+    for paper in papers {
+        for (source, shown) in
+            [(&["--at", "HEAD"][..], revision.as_str()), (&["--staged"], "files as staged"), (&[], "files as they lie")]
+        {
+            for format in ["markdown", "html"] {
+                let rest = [source, &["--today", "2026-10-30", "--format", format]].concat();
+                let ran = yard.wayledger(&[paper, &rest].concat());
+                let whole = ran.out.contains(shown) && ran.out.contains(", as of 2026-10-30; made by");
+                assert!(whole && ran.out.contains(tool), "{paper:?} {rest:?}: {ran:?}");
+            }
+        }
+    }
 }

@@ -46,7 +46,8 @@ pub(crate) fn sheet(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout,
 
 /// What a sheet is called.
 pub(crate) fn title(ledger: &Ledger, plan: &LayoutPlan) -> String {
-    format!("Layout of axis {}", *ledger.machine.axes[plan.axis].name)
+    let name = ledger.machine.name.as_ref().map_or(String::new(), |name| format!("{}, ", **name));
+    format!("Layout of {name}axis {}", *ledger.machine.axes[plan.axis].name)
 }
 
 fn summary(planned: &PlannedLayout) -> String {

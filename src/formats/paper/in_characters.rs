@@ -20,6 +20,6 @@ pub(super) fn cell(cell: &TableCell, text: impl Fn(&str) -> String) -> String {
         TableCell::Choice(words) => {
             words.iter().map(|word| format!("{} {word}", tick(false))).collect::<Vec<_>>().join(" ")
         }
-        TableCell::Nothing => String::new(),
+        TableCell::Nothing => "–".into(),
     }
 }

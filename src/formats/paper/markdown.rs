@@ -15,6 +15,9 @@ pub fn markdown(paper: &Paper) -> String {
     let mut out = format!("{HEAD}\n\n# {}\n", markdown_text(&paper.title));
     // Writing to a string cannot fail.
     let _ = body(&mut out, &paper.body);
+    if let Some(shows) = &paper.shows {
+        out += &format!("\nShows {}; {}.\n", markdown_text(shows), super::MADE_BY);
+    }
     out
 }
 

@@ -120,6 +120,15 @@ fn blocks(axis: &AxisReport, scale: &Scale) -> Markup {
     }
 }
 
+/// `beam bed`; of a long name the name alone, so that it is not cut.
+fn beam_label(name: &str) -> String {
+    let whole = format!("beam {name}");
+    if whole.chars().count() <= LETTERS_BESIDE { whole } else { short(name, LETTERS_BESIDE) }
+}
+
+/// So many small letters have room beside the drawing.
+const LETTERS_BESIDE: usize = 17;
+
 fn rail(axis: &AxisReport, rail: &RailReport, scale: &Scale, top: i64) -> Markup {
     let x = |at: Length| scale.at(at.nm().into());
     let beam = axis.beams.iter().find(|beam| Some(&beam.name) == rail.beam.as_ref());
@@ -151,7 +160,7 @@ fn rail(axis: &AxisReport, rail: &RailReport, scale: &Scale, top: i64) -> Markup
             @if fits { (label("small halo", at, top - 14, "middle", name)) }
         }
         @if let Some(beam) = beam {
-            (label("small", LEFT - 8, top + 41, "end", &format!("beam {}", short(&beam.name, 12))))
+            (label("small", LEFT - 8, top + 41, "end", &beam_label(&beam.name)))
             (rect("beam", x(beam.from), top + 31, x(beam.to) - x(beam.from), 13))
             @for seam in &beam.seams {
                 @let at = x(*seam);

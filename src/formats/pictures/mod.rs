@@ -34,8 +34,16 @@ fn framed(title: String, text: String, height: i64, drawing: Markup) -> Figure {
     Figure { title, caption: text, svg: Some(svg.into_string()), characters: None }
 }
 
-/// The hatchings. Every picture brings its own, so that each can be taken out of the page; they are all alike, so that
-/// it does not matter which of them a browser finds.
+/// The picture of some number on a page, its hatchings named by the number. No text in it can hold what is changed: a quote
+/// in a text is escaped.
+pub(crate) fn with_own_patterns(svg: &str, number: usize) -> String {
+    ["rising", "crossed"].iter().fold(svg.to_owned(), |svg, name| {
+        svg.replace(&format!("id=\"{name}\""), &format!("id=\"{name}-{number}\""))
+            .replace(&format!("\"url(#{name})\""), &format!("\"url(#{name}-{number})\""))
+    })
+}
+
+/// The hatchings. Every picture brings its own, so that each can be taken out of the page.
 fn patterns() -> Markup {
     html! {
         defs {
@@ -115,8 +123,14 @@ fn mark(mark: MarkShape, class: &str, x: i64, y: i64) -> Markup {
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
+
+    /// A picture with a hatching in it.
+    pub(crate) fn hatched(title: &str) -> Figure {
+        let drawing = html! { rect class="band" fill="url(#rising)" {} };
+        framed(title.into(), "hatched".into(), 100, drawing)
+    }
 
     #[test]
     fn labels_that_would_run_into_each_other_are_left_out() {

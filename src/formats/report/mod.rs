@@ -15,7 +15,8 @@ use crate::views::report::{Deadline, DueState, InstrumentReport, Report, Reporte
 
 /// A report as a paper.
 pub fn paper(report: &Report) -> Paper {
-    let mut paper = Paper::new(format!("{}: build report", report.called()));
+    let title = format!("{}: build report", report.called());
+    let mut paper = Paper { state: Some(report.state), ..Paper::new(title) };
     let body = &mut paper.body;
     let mut facts = vec![("Machine", TableCell::given(report.name.clone())), ("Ledger", folder(&report.path).into())];
     facts.extend(report.design.as_ref().map(|design| ("Built to", design.called().into())));
@@ -25,7 +26,6 @@ pub fn paper(report: &Report) -> Paper {
         ("Findings", counts(&report.counts).into()),
     ]);
     body.facts(facts);
-    body.cautions();
     body.heading(2, "Findings");
     if report.findings.is_empty() {
         body.say("None: every rule holds, and everything is recorded.");
@@ -36,6 +36,7 @@ pub fn paper(report: &Report) -> Paper {
         report.findings.iter().map(finding).collect(),
     );
     deviations(body, report);
+    body.cautions();
     for axis in &report.axes {
         axis::axis(body, axis);
     }

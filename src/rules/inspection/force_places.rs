@@ -1,7 +1,7 @@
 //! The running force is read where it would show something: at both ends of the stroke and over every joint.
 
 use crate::facts::running_force;
-use crate::finding::{Grade, Measure, Place, RuleName};
+use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::{Force, Length};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
@@ -46,34 +46,29 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let of = &case.machine.axes[axis];
     let readings = running_force::latest(case, axis);
     let Some(first) = readings.first() else { return Verdict::NotRequired };
-    let (Some(stroke), Some(length)) = (of.stroke, of.carriage.as_ref().and_then(|carriage| carriage.length)) else {
+    let (Some(_), Some(length)) = (of.stroke, of.carriage.as_ref().and_then(|carriage| carriage.length)) else {
         return Verdict::NotRequired;
     };
-    let (from, to) = (*stroke.from, *stroke.to);
     // A place is read where the carriage reaches over it.
     let half = Length(length.nm() / 2);
     let read = |at: Length| readings.iter().any(|reading| (*reading.row.position - at).abs() <= half);
-    let mut places: Vec<(String, Length, Place)> = vec![
-        ("the near end of the stroke".into(), from, stroke.place),
-        ("the far end of the stroke".into(), to, stroke.place),
-    ];
-    for rail in &of.rails {
-        let passed = rail.joints.iter().filter(|joint| joint.position >= from && joint.position <= to);
-        places.extend(passed.map(|joint| (format!("{} of {}", joint.name, *rail.name), joint.position, joint.place)));
-    }
-    places.retain(|(_, at, _)| !read(*at));
+    let mut places = running_force::places(of);
+    places.retain(|place| !read(place.at));
     let place = case.records[first.record].place;
-    let Some((_, at, described)) = places.first() else { return Verdict::Conforms(place) };
-    let mut names: Vec<String> = places.iter().take(MOST_NAMED).map(|(name, at, _)| format!("{name} ({at})")).collect();
+    let Some(first) = places.first() else { return Verdict::Conforms(place) };
+    let mut names: Vec<String> =
+        places.iter().take(MOST_NAMED).map(|place| format!("{} ({})", place.what, place.at)).collect();
     if let Some(more) = places.len().checked_sub(MOST_NAMED).filter(|more| *more > 0) {
         names.push(format!("{more} more"));
     }
-    let next =
-        format!("push the carriage over these places too, with its middle first at {at}, and record the force at each");
+    let next = format!(
+        "push the carriage over these places too, with its middle first at {}, and record the force at each",
+        first.at
+    );
     let mut finding = findings
         .finding(of.name.to_string(), place, format!("the running force is not read at {}", names.join(", ")))
         .here("this record")
-        .also(*described, "not read here")
+        .also(first.described, "not read here")
         .found(Measure::too_large(places.len()))
         .next(next);
     if let Some((_, limit)) = case.rulebook.most::<Force>(LimitName::RunningForce) {

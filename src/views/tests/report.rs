@@ -23,10 +23,10 @@ fn bench_report() -> Report {
 fn printed() -> String {
     let all = markdown::markdown(&words::paper(&bench_report()));
     let (head, rest) = all.split_once("\n## Findings").expect("findings");
-    let (_, rest) = rest.split_once("\n## Axis").expect("an axis");
+    let (_, rest) = rest.split_once("\n## Cautions").expect("cautions");
     let (axes, rest) = rest.split_once("\n## Limits in force").expect("limits");
     let (_, concessions) = rest.split_once("\n## Concessions").expect("concessions");
-    format!("{head}\n## Axis{axes}\n## Concessions{concessions}")
+    format!("{head}\n## Cautions{axes}\n## Concessions{concessions}")
 }
 
 #[test]

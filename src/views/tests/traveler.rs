@@ -26,10 +26,10 @@ fn section<'t>(it: &'t Paper, title: &str) -> Option<&'t [Element]> {
     Some(&rest[..rest.iter().position(is_heading).unwrap_or(rest.len())])
 }
 
-/// The rows of the first table of a section, as words; `___` is a blank.
-fn rows(section: &[Element]) -> Vec<String> {
+/// The rows of the first table of a section whose first column has a name, as words; `___` is a blank.
+fn rows(section: &[Element], first_column: &str) -> Vec<String> {
     let table = section.iter().find_map(|element| match element {
-        Element::Table(table) => Some(table),
+        Element::Table(table) if table.head[0] == first_column => Some(table),
         _ => None,
     });
     let word = |cell: &TableCell| match cell {
@@ -45,7 +45,7 @@ fn rows(section: &[Element]) -> Vec<String> {
 #[test]
 fn full_torque_goes_from_the_joint_outward_with_hole_numbers() {
     let it = mast(MAST_RECORDS, false);
-    let left = rows(section(&it, "Fit rail X.left").expect("there"));
+    let left = rows(section(&it, "Fit rail X.left").expect("there"), "Support");
     // By hand: seg1 is 1200 long with 20 holes from 30 every 60 mm; S4 stands at 840, over holes 14 (810) and 15 (870).
     assert_eq!(left[0], "J1 1200 seg1: 19, 20; seg2: 1, 2 [x] 10.4 10.5 ___ ___");
     assert_eq!(left[1], "S4 840 seg1: 14, 15 [x] ___ ___ - -");
@@ -58,7 +58,7 @@ fn instruments_out_of_calibration_are_not_offered() {
     let judged = judge(&[("machine.kdl", MAST)], &[SHOP]);
     let day = jiff::civil::date(2026, 12, 1);
     let it = traveler(&judged, 0, day, false);
-    let names: Vec<String> = rows(section(&it, "Gauges").expect("there"));
+    let names: Vec<String> = rows(section(&it, "Gauges").expect("there"), "Name");
     // The laser's certificate ends on 2026-11-03.
     assert!(!names.iter().any(|row| row.starts_with("LA-1")), "{names:#?}");
     assert!(names.iter().any(|row| row.starts_with("DI-4") && row.contains("groove steps")));
@@ -85,7 +85,7 @@ inspect X.left.J1 date=\"2026-10-28\" by=inspector-1 gauge=DI-4 {
     assert!(section(&it, "Parts").is_none());
     assert!(section(&it, "Inspect the joints of X.left").is_none(), "J1 is inspected");
     assert!(section(&it, "Inspect the joints of X.right").is_some());
-    let left = rows(section(&it, "Fit rail X.left").expect("there"));
+    let left = rows(section(&it, "Fit rail X.left").expect("there"), "Support");
     assert!(!left.iter().any(|row| row.starts_with("J1")), "J1 has its torque: {left:#?}");
     assert_eq!(left.len(), 13);
     // Loosening the neighbour makes the inspection stale: the joint is to be read again.
@@ -116,7 +116,7 @@ fn after_the_survey_the_leaves_are_listed() {
     let judged = judge(&files, &[&shop]);
     let it = traveler(&judged, 0, today(), true);
     let shims = section(&it, "Shim rail X.starboard").expect("there");
-    let rows = rows(shims);
+    let rows = rows(shims, "Support");
     // The survey reads -0.07 at S1: 0.07 are asked for, and the leaves bring it within the limit of 0.05.
     assert!(rows[0].starts_with("S1 0.07 0.0"), "{rows:#?}");
     assert!(
@@ -154,6 +154,92 @@ machine "<script>alert(1)</script>" {
     assert!(page.contains("default-src 'none'") && !page.contains("src=\"") && !page.contains("href=\"h"));
 }
 
+/// What is said of a fact in a section, groups in it too.
+fn facts(section: &[Element]) -> Vec<(&'static str, &TableCell)> {
+    let mut all = Vec::new();
+    for element in section {
+        match element {
+            Element::Facts(facts) => all.extend(facts.iter().map(|(name, value)| (*name, value))),
+            Element::Group(group) => all.extend(facts(&group.0)),
+            _ => {}
+        }
+    }
+    all
+}
+
+#[test]
+fn a_record_finds_room_for_all_that_it_needs() {
+    let it = mast("", false);
+    let fit = rows(section(&it, "Fit rail X.left").expect("there"), "Stage");
+    assert_eq!(fit, ["snug ___ ___ ___ ___", "full ___ ___ ___ ___"]);
+    let survey = facts(section(&it, "straightness of X.left").expect("there"));
+    for name in ["Gauge", "Rail temperature", "By", "Date and time"] {
+        assert!(survey.contains(&(name, &TableCell::Blank)), "{name}: {survey:?}");
+    }
+    let inspect = facts(section(&it, "Inspect the joints of X.left").expect("there"));
+    for name in ["Gauge", "Reach (mm)", "Travel (mm)", "By", "Date and time"] {
+        assert!(inspect.contains(&(name, &TableCell::Blank)), "{name}: {inspect:?}");
+    }
+}
+
+#[test]
+fn what_is_recorded_is_no_blank() {
+    let done = "
+fasten X.left date=\"2026-10-27T09:30\" by=fitter-3 wrench=TW-2 stage=full setting=10.5 { clicked J1 S1..S15 }
+inspect X.left.J1 date=\"2026-10-28\" by=inspector-1 gauge=DI-4 {
+    carrier reach=60 travel=40; light none; UL 0 -> 0.004; UR 0 -> 0.004; LL 0 -> -0.006; LR 0 -> -0.002
+}
+";
+    let it = mast(done, false);
+    let fit = rows(section(&it, "Fit rail X.left").expect("there"), "Stage");
+    assert_eq!(fit, ["full TW-2 10.5 fitter-3 2026-10-27T09:30"]);
+    let inspect = facts(section(&it, "Inspect the joints of X.left").expect("there"));
+    let said = |name: &'static str, text: &str| (name, TableCell::text(text));
+    for (name, value) in [said("Gauge", "DI-4"), said("Reach (mm)", "60"), said("By", "inspector-1")] {
+        assert!(inspect.contains(&(name, &value)), "{name}: {inspect:?}");
+    }
+}
+
+/// A survey that shims are read off is zeroed where `gap-zero` wants it; a straight line has a zone and no range.
+#[test]
+fn surveys_are_asked_for_as_they_are_judged() {
+    let hull = include_str!("../../../example-ledgers/boatyard/hull-gantry/machine.kdl");
+    let judged = judge(&[("machine.kdl", hull)], &[SHOP]);
+    let it = traveler(&judged, 0, today(), false);
+    let told = |title: &str| {
+        let paragraph = |element: &Element| matches!(element, Element::Paragraph(_));
+        let body = section(&it, title).expect("there");
+        format!("{:?}", body.iter().filter(|it| paragraph(it)).collect::<Vec<_>>())
+    };
+    let straight = told("straightness of X.port");
+    assert!(straight.contains("zero at the first station") && straight.contains("Minimum zone"), "{straight}");
+    let gap = told("gap of X.starboard");
+    assert!(gap.contains("zero there") && !gap.contains("first station."), "{gap}");
+    // Stations are read row by row, so that no page's end puts them out of order.
+    let stations = rows(section(&it, "gap of X.starboard").expect("there"), "Station");
+    assert!(stations[0].starts_with("S1 ") && stations[0].contains(" S2 "), "{stations:#?}");
+}
+
+#[test]
+fn the_running_force_has_a_card() {
+    let machine = "machine m { rulebook { running-force most=20 reason=\"drive\" }
+axis X { stroke from=200 to=2200; rail a { segment 1200; segment 1200; supports S first=120 pitch=240 count=10 }
+carriage length=300 } }\n";
+    let card = |records: &str, remaining: bool| {
+        let judged = judge(&[("machine.kdl", machine), ("r.kdl", records)], &[]);
+        let it = traveler(&judged, 0, today(), remaining);
+        section(&it, "Running force").map(|section| rows(section, "Over"))
+    };
+    let ends = ["the near end of the stroke 200", "J1 of a 1200", "the far end of the stroke 2200"];
+    assert_eq!(card("", true).expect("there"), ends.map(|end| format!("{end} ___")));
+    let read = "running-force X date=\"2026-04-16\" by=inspector-1 { at 200 14; at 1200 15; at 2200 16 }";
+    let filled: Vec<String> = ends.iter().zip([14, 15, 16]).map(|(end, force)| format!("{end} {force}")).collect();
+    assert_eq!(card(read, false).expect("there"), filled);
+    assert_eq!(card(read, true), None);
+    // One that is over the limit is read again.
+    assert_eq!(card(&read.replace("15", "40"), true).expect("there"), ends.map(|end| format!("{end} ___")));
+}
+
 /// Prints a page on a paper and gives the text of each page.
 fn printed(page: &str, paper: &str) -> Vec<String> {
     let folder = tempfile::tempdir().expect("a folder");
@@ -174,6 +260,27 @@ fn printed(page: &str, paper: &str) -> Vec<String> {
         .map(str::to_string)
         .filter(|page| !page.trim().is_empty())
         .collect()
+}
+
+#[test]
+#[ignore = "needs Chromium; .ci/run runs it"]
+fn any_single_sheet_tells_what_it_shows() {
+    let mut it = mast(MAST_RECORDS, false);
+    // Text that would end the string, the rule or the element.
+    it.shows = Some("revision 0123456789ab, as of 2026-11-01 \"};</style>".into());
+    let page = html::html(&it);
+    for paper in ["A4", "Letter"] {
+        let pages = printed(&page, paper);
+        assert!(pages.len() > 3, "{paper}: {} pages", pages.len());
+        for (at, sheet) in pages.iter().enumerate() {
+            let number = format!("page {} of {}", at + 1, pages.len());
+            let tool = format!("wayledger {}", env!("CARGO_PKG_VERSION"));
+            let shows = "revision 0123456789ab, as of 2026-11-01";
+            for told in [it.title.as_str(), "outstanding", shows, &tool, &number] {
+                assert!(sheet.contains(told), "{paper}, sheet {}: {told:?} is not on it: {sheet}", at + 1);
+            }
+        }
+    }
 }
 
 #[test]

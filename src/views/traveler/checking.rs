@@ -1,12 +1,15 @@
 //! The joints to be inspected and the stations to be surveyed.
 
 use super::TravelerBuilder;
+use crate::facts::running_force::{self, ForceAtPosition};
 use crate::facts::steps::{joint_state, mean_step};
-use crate::facts::survey::{Seat, length, subject};
+use crate::facts::survey::{Seat, length, subject, target_words};
 use crate::facts::survey_state::CurrentSurveys;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Groove, Keyword, RailId, SurveyKind, SurveyStage};
-use crate::quantity::{Amount, Length};
+use crate::ledger::{
+    Body, Groove, Inspect, Keyword, RailId, Record, RunningForce, Spanned, Survey, SurveyKind, SurveyStage,
+};
+use crate::quantity::{Amount, Force, Length};
 use crate::rules::{ReadingKind, RequiredWork, Rule};
 use crate::views::paper::{Content, Element, Figure, Table, TableCell};
 
@@ -55,8 +58,8 @@ impl TravelerBuilder<'_> {
             ]
         });
         let light = state.light.filter(|_| open.is_none()).map(|light| if light.what { "seen" } else { "none" });
-        let why = match open {
-            Some(why) => why,
+        let why = match &open {
+            Some(why) => why.clone(),
             None => match state.last.and_then(|record| self.case.records[record].date) {
                 Some(date) => format!("inspected on {}", date.date),
                 None => "inspected".into(),
@@ -74,7 +77,16 @@ impl TravelerBuilder<'_> {
         }));
         body.table("", &["Groove", "Before (mm)", "After (mm)", "Step (mm)"], rows.to_vec());
         let mut facts = vec![("Light", light.map_or(TableCell::Choice(&["none", "seen"]), TableCell::text))];
-        facts.extend(["Gauge", "Reach (mm)", "Travel (mm)", "By", "Date"].map(|name| (name, TableCell::Blank)));
+        let records = state.records();
+        let read = Some(&records[..]).filter(|_| open.is_none());
+        let length = |length: Option<Spanned<Length>>| length.map(|length| length.number());
+        facts.extend([
+            ("Gauge", self.said(read, |it| as_inspect(it)?.gauge.as_ref().map(|name| name.to_string()))),
+            ("Reach (mm)", self.said(read, |it| length(as_inspect(it)?.reach))),
+            ("Travel (mm)", self.said(read, |it| length(as_inspect(it)?.travel))),
+            ("By", self.said(read, by)),
+            ("Date and time", self.said(read, date)),
+        ]);
         body.facts(facts);
         Some(body)
     }
@@ -124,9 +136,26 @@ impl TravelerBuilder<'_> {
             SurveyKind::Straightness => self.limit(LimitName::Straightness),
             SurveyKind::Height => self.limit(LimitName::HeightRange),
         };
+        let seat = Seat::for_rail(self.case.ledger, id).filter(|seat| seat.kind == kind);
+        // Shims are read off the first survey of their kind: its zero lies where the others are shimmed to.
+        let zero = match seat.and_then(|seat| seat.effect).filter(|_| stage == SurveyStage::AsFitted) {
+            Some(effect) => format!(
+                "Pass the gauge along the rail once to find {0}, and set it to zero there: shims are read off this survey. Then read",
+                target_words(effect)
+            ),
+            None => "Set the gauge to zero at the first station. Read".to_owned(),
+        };
+        let judged = if kind == SurveyKind::Straightness { "Minimum zone" } else { "Range" };
         body.say(format!(
-            "Set the gauge to zero at the first station and read every station in turn, then the first one again: the difference is the gauge's drift. Range of the readings: {limit}. Rail temperature: ______ °C."
+            "{zero} every station in turn, row by row, then the first one again: the difference is the gauge's drift. {judged} of the readings: {limit}."
         ));
+        let record = done.as_ref().map(std::slice::from_ref);
+        body.facts(vec![
+            ("Gauge", self.said(record, |it| as_survey(it)?.gauge.as_ref().map(|name| name.to_string()))),
+            ("Rail temperature", self.said(record, |it| as_survey(it)?.temperature.map(|it| it.to_string()))),
+            ("By", self.said(record, by)),
+            ("Date and time", self.said(record, date)),
+        ]);
         let readings = done.map(|record| &self.case.records[record].body);
         // Of surveys that are tied to each other, what they say together, the way the last gauge shows it.
         let tied = done.and_then(|record| standing.tied(record));
@@ -145,43 +174,97 @@ impl TravelerBuilder<'_> {
                 .and_then(|row| row.readings.last().map(|reading| reading.number())),
             _ => None,
         };
-        // Two stations a row save half the paper.
-        let mut table = Table::new(&["Station", "At (mm)", "Reading (mm)", "", "Station", "At (mm)", "Reading (mm)"]);
-        let half = (rail.supports.len() + 1).div_ceil(2);
-        let cells = |at: usize| -> [TableCell; 3] {
-            match rail.supports.get(at) {
-                Some(it) => [
-                    TableCell::text(it.name.as_str()),
-                    TableCell::Number(it.at.number()),
-                    TableCell::number_or_blank(reading(at)),
-                ],
-                None if at == rail.supports.len() => match rail.supports.first() {
-                    Some(first) => {
-                        let closure = match readings {
-                            Some(Body::Survey(survey)) => {
-                                survey.closure.as_ref().and_then(|it| it.readings.last().map(|it| it.number()))
-                            }
-                            _ => None,
-                        };
-                        [
-                            TableCell::Text(format!("{} again", first.name)),
-                            TableCell::Number(first.at.number()),
-                            TableCell::number_or_blank(closure),
-                        ]
-                    }
-                    None => [TableCell::Nothing, TableCell::Nothing, TableCell::Nothing],
-                },
-                None => [TableCell::Nothing, TableCell::Nothing, TableCell::Nothing],
-            }
-        };
-        for row in 0..half {
-            let mut all = cells(row).to_vec();
-            all.push(TableCell::Nothing);
-            all.extend(cells(row + half));
-            table.rows.push(all);
+        let mut stations: Vec<[TableCell; 3]> = Vec::with_capacity(rail.supports.len() + 1);
+        for (at, it) in rail.supports.iter().enumerate() {
+            let read = TableCell::number_or_blank(reading(at));
+            stations.push([TableCell::text(it.name.as_str()), TableCell::Number(it.at.number()), read]);
+        }
+        if let Some(first) = rail.supports.first() {
+            let closure = match readings {
+                Some(Body::Survey(survey)) => survey.closure.as_ref().and_then(|it| it.readings.last()),
+                _ => None,
+            };
+            let read = match done {
+                Some(_) => TableCell::number(closure.map(|it| it.number())),
+                None => TableCell::Blank,
+            };
+            stations.push([
+                TableCell::Text(format!("{} again", first.name)),
+                TableCell::Number(first.at.number()),
+                read,
+            ]);
+        }
+        // Two stations a row save half the paper, and stay in order wherever a page ends.
+        let mut table = Table::new(&["Station", "At (mm)", "Reading (mm)", "Station", "At (mm)", "Reading (mm)"]);
+        for both in stations.chunks(2) {
+            let mut row: Vec<TableCell> = both.iter().flatten().cloned().collect();
+            row.resize(table.head.len(), TableCell::Nothing);
+            table.rows.push(row);
         }
         body.whole_table(table);
         Some(body)
+    }
+
+    /// The running force of the axis; nothing where nobody asks for it and nobody read it.
+    pub(super) fn force(&self) -> Option<Content> {
+        let axis = &self.case.machine.axes[self.axis];
+        let limit = self.case.rulebook.most::<Force>(LimitName::RunningForce);
+        let readings = running_force::latest(self.case.ledger, self.axis);
+        if limit.is_none() && readings.is_empty() {
+            return None;
+        }
+        let places = running_force::places(axis);
+        let is_open = self.open_at(&axis.name, asks_to_push).is_some();
+        let mut rows: Vec<(String, Length, Option<&ForceAtPosition>)> = Vec::new();
+        let half = axis.carriage.as_ref().and_then(|it| it.length).map_or(Length::ZERO, |it| Length(it.nm() / 2));
+        for place in places {
+            let near = readings.iter().filter(|_| !is_open).filter(|it| (*it.row.position - place.at).abs() <= half);
+            let near = near.min_by_key(|it| (*it.row.position - place.at).abs());
+            rows.push((place.what, place.at, near));
+        }
+        rows.sort_by_key(|(_, at, _)| *at);
+        if self.remaining && !is_open && !rows.is_empty() && rows.iter().all(|(.., read)| read.is_some()) {
+            return None;
+        }
+        let mut body = Content::default();
+        body.heading(2, format!("Running force of axis {}", *axis.name));
+        let limit =
+            limit.map_or("no limit stated".into(), |(_, limit)| format!("{} ({})", limit.text(), limit.source()));
+        body.say(format!(
+            "With the drive off and the carriage free, pull it slowly and evenly with the force gauge, and read it as the carriage's middle passes each place. Keep hands out of its way, and the stops in place. Force: {limit}."
+        ));
+        let mut records: Vec<usize> = rows.iter().filter_map(|(.., read)| Some((*read)?.record)).collect();
+        records.sort_unstable();
+        records.dedup();
+        let read = Some(&records[..]).filter(|_| !records.is_empty());
+        body.facts(vec![
+            ("Gauge", self.said(read, |it| as_force(it)?.gauge.as_ref().map(|name| name.to_string()))),
+            ("By", self.said(read, by)),
+            ("Date and time", self.said(read, date)),
+        ]);
+        let mut table = Table::new(&["Over", "At (mm)", "Force (N)"]);
+        for (what, at, read) in rows {
+            let force = TableCell::number_or_blank(read.map(|read| read.told().number()));
+            table.rows.push(vec![what.into(), TableCell::Number(at.number()), force]);
+        }
+        if table.rows.is_empty() {
+            // Without a stroke nothing says where.
+            table.rows.extend((0..BLANK_PLACES).map(|_| vec![const { TableCell::Blank }; 3]));
+        }
+        body.whole_table(table);
+        Some(body)
+    }
+
+    /// What some records say, each word once; room to write it in where there are none.
+    fn said(&self, records: Option<&[usize]>, of: impl Fn(&Record) -> Option<String>) -> TableCell {
+        let Some(records) = records else { return TableCell::Blank };
+        let mut all: Vec<String> = Vec::new();
+        for said in records.iter().filter_map(|record| of(&self.case.records[*record])) {
+            if !all.contains(&said) {
+                all.push(said);
+            }
+        }
+        TableCell::given((!all.is_empty()).then(|| all.join(", ")))
     }
 
     /// `at most 0.02 mm (common practice, no source)`.
@@ -195,6 +278,34 @@ impl TravelerBuilder<'_> {
 
 /// The grooves drawn in characters.
 const GROOVES: &str = " UL _____ UR\n   \\     /\n   /     \\\n LL _____ LR\n";
+
+/// Rows for places that nothing names.
+const BLANK_PLACES: usize = 4;
+
+fn by(record: &Record) -> Option<String> {
+    record.by.as_ref().map(|name| name.to_string())
+}
+
+fn date(record: &Record) -> Option<String> {
+    record.date.map(|date| date.to_string())
+}
+
+fn as_inspect(record: &Record) -> Option<&Inspect> {
+    if let Body::Inspect(inspect) = &record.body { Some(inspect) } else { None }
+}
+
+fn as_survey(record: &Record) -> Option<&Survey> {
+    if let Body::Survey(survey) = &record.body { Some(survey) } else { None }
+}
+
+fn as_force(record: &Record) -> Option<&RunningForce> {
+    if let Body::RunningForce(run) = &record.body { Some(run) } else { None }
+}
+
+/// Whether a rule says that the running force is to be read, or read again.
+fn asks_to_push(rule: &Rule) -> bool {
+    rule.judges.contains(&ReadingKind::RunningForce)
+}
 
 /// Whether a rule says that a joint is to be inspected, or inspected again.
 pub(super) fn asks_to_inspect(rule: &Rule) -> bool {

@@ -1,9 +1,11 @@
 //! How a rail is laid and its bolts tightened: in which order, in which holes, to which torque.
 
+use std::collections::BTreeSet;
+
 use super::TravelerBuilder;
 use crate::facts::torque_sides::{in_words as order_in_words, sides};
 use crate::facts::torque_window::{WindowSource, window};
-use crate::ledger::{Interface, Keyword, Rail, RailId, Stage};
+use crate::ledger::{Body, Interface, Keyword, Rail, RailId, Stage};
 use crate::quantity::{Amount, Torque};
 use crate::views::paper::{CheckItem, Content, Table, TableCell};
 
@@ -77,10 +79,39 @@ impl TravelerBuilder<'_> {
                 order_in_words(rail)
             ));
             let rows: &[usize] = if self.remaining { &open } else { &order };
-            let table = self.torques(id, rail, rows, interface);
-            body.whole_table(table);
+            body.whole_table(self.tightened(id, rows, interface));
+            body.whole_table(self.torques(id, rail, rows, interface));
         }
         Some(body)
+    }
+
+    /// Who tightened these supports and with what, a row a record, and a row to fill in for each stage that is open.
+    fn tightened(&self, id: RailId, supports: &[usize], interface: Interface) -> Table {
+        let mut table = Table::new(&["Stage", "Wrench", "Setting (N·m)", "By", "Date and time"]);
+        for stage in [Stage::Snug, Stage::Full] {
+            let held = supports.iter().flat_map(|support| self.case.held(id, *support, interface, stage));
+            let records: BTreeSet<usize> = held.flatten().map(|held| held.record).collect();
+            for record in records.into_iter().map(|record| &self.case.records[record]) {
+                let Body::Fasten(fasten) = &record.body else { continue };
+                table.rows.push(vec![
+                    stage.word().into(),
+                    TableCell::given(fasten.wrench.as_ref().map(|name| name.to_string())),
+                    TableCell::number(fasten.setting.map(|setting| setting.number())),
+                    TableCell::given(record.by.as_ref().map(|name| name.to_string())),
+                    TableCell::given(record.date.map(|date| date.to_string())),
+                ]);
+            }
+            let is_done = |support: &usize| {
+                let all = |stage| self.case.held(id, *support, interface, stage).iter().all(Option::is_some);
+                all(stage) || all(Stage::Full)
+            };
+            if !supports.iter().all(is_done) {
+                let mut row = vec![stage.word().into()];
+                row.extend([const { TableCell::Blank }; 4]);
+                table.rows.push(row);
+            }
+        }
+        table
     }
 
     fn torques(&self, id: RailId, rail: &Rail, rows: &[usize], interface: Interface) -> Table {

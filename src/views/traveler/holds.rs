@@ -8,7 +8,7 @@ use crate::judging::lint::Judged;
 use crate::ledger::{Disposition, Keyword, lift_line};
 use crate::rules::keeping::hold_in_force;
 use crate::views::paper::{Content, ListItem, Paper, TableCell};
-use crate::views::report::{HoldReport, holds};
+use crate::views::report::{HoldReport, State, holds};
 
 /// The dispositions as a person ticks them, in the order of the language.
 const DISPOSITIONS: [&str; Disposition::WORDS.len()] = {
@@ -52,7 +52,8 @@ pub(crate) fn hold_sheets(judged: &Judged, axis: usize, today: Date) -> Paper {
     let machine = &judged.ledger.machine;
     let axis = machine.axes[axis].name.as_str();
     let called = machine.title.as_ref().or(machine.name.as_ref()).map_or("", |name| name.as_str());
-    let mut paper = Paper { is_form: true, ..Paper::new(format!("On hold: {called}, axis {axis}")) };
+    let state = Some(State::at(&judged.ledger, &judged.findings, axis));
+    let mut paper = Paper { is_form: true, state, ..Paper::new(format!("On hold: {called}, axis {axis}")) };
     let all = holds(&judged.ledger, &judged.findings);
     let mut first = true;
     for hold in in_force(&all, axis) {

@@ -20,6 +20,7 @@ use crate::rules::Case;
 use crate::rules::{self, ReadingKind, Rule};
 use crate::views::paper::{CheckItem, Content, ListItem, Paper, TableCell};
 use crate::views::remarks::remarks;
+use crate::views::report::State;
 
 /// Gathers the traveler of one axis on a day; with `remaining` only what is still to be done.
 pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> Paper {
@@ -36,7 +37,8 @@ pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> P
     facts.push(("State of", today.to_string().into()));
     facts.push(("Shows", if remaining { "what is still to be done" } else { "the whole job" }.into()));
     facts.extend(["Job number", "Fitter", "Inspector"].map(|name| (name, TableCell::Blank)));
-    let mut paper = Paper { is_form: true, ..Paper::new(format!("Traveler: {title}, axis {}", *it.name)) };
+    let state = Some(State::at(&judged.ledger, &judged.findings, it.name.as_str()));
+    let mut paper = Paper { is_form: true, state, ..Paper::new(format!("Traveler: {title}, axis {}", *it.name)) };
     paper.body.facts(facts);
     paper.body.cautions();
     let mut parts: Vec<Content> = gather.on_hold().into_iter().collect();
@@ -48,6 +50,7 @@ pub fn traveler(judged: &Judged, axis: usize, today: Date, remaining: bool) -> P
     parts.extend(gather.rails().filter_map(|id| gather.inspection(id)));
     parts.extend(gather.rails().flat_map(|id| gather.surveys(id)));
     parts.extend(gather.rails().filter_map(|id| gather.shimming(id)));
+    parts.extend(gather.force());
     parts.extend(gather.remarks());
     parts.push(gather.release());
     paper.body.0.extend(parts.into_iter().flat_map(|part| part.0));

@@ -167,6 +167,13 @@ impl World for GitWorld {
         full.parent().map(|parent| self.repository.seen(&parent.0))
     }
 
+    fn called(&self) -> String {
+        match &self.commit {
+            Some(commit) => format!("revision {}", commit.short()),
+            None => "files as staged, no revision".to_owned(),
+        }
+    }
+
     fn today(&self) -> jiff::civil::Date {
         self.day().date
     }
