@@ -20,19 +20,19 @@ pub(super) fn machine(node: SourcedNode, faults: &mut Faults) -> Machine {
     let mut machine = Machine {
         name: node.arg_text(0),
         title: node.child("title").and_then(|title| title.arg_text(0)),
-        axes: Vec::new(),
-        not_applicable: NotApplicable::all(node),
-        corrected: Corrected::all(node),
-        built_to: BuiltTo::all(node),
-        parts: StatedPart::all(node),
-        deviations: DesignDeviation::all(node),
-        gone: Vec::new(),
+        ..Machine::default()
     };
-    let looked_up = machine.not_applicable.len() + machine.corrected.len();
-    let stated = machine.built_to.len() + machine.parts.len() + machine.deviations.len();
-    if !faults.take(CountedPart::Lookups, looked_up + stated, node.place()) {
+    // Counted before anything is made of them.
+    let looked_up = ["not-applicable", "corrected", "built-to", "part", "deviation"];
+    let looked_up = looked_up.into_iter().map(|word| node.named(word).count()).sum();
+    if !faults.take(CountedPart::Lookups, looked_up, node.place()) {
         return machine;
     }
+    machine.not_applicable = NotApplicable::all(node);
+    machine.corrected = Corrected::all(node);
+    machine.built_to = BuiltTo::all(node);
+    machine.parts = StatedPart::all(node);
+    machine.deviations = DesignDeviation::all(node);
     machine.axes = axes(node, faults);
     machine
 }
@@ -278,6 +278,10 @@ fn row_of_supports(row: SourcedNode, supports: &mut Vec<Support>, faults: &mut F
     for omit in row.named("omit") {
         let life = Lifetime::of(omit);
         for word in omit.args().filter_map(SourcedEntry::text::<&str>) {
+            // A place that is left out is one of the row, however often it is named.
+            if !faults.take(CountedPart::Supports, 1, word.place) {
+                return;
+            }
             let number = word.strip_prefix(*prefix).and_then(|number| number.parse::<u32>().ok());
             let number = number.filter(|number| (1..=*count).contains(number) && numbered(*prefix, *number) == *word);
             if let Some(number) = number {

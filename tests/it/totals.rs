@@ -39,6 +39,13 @@ fn texts() -> Vec<(CountedPart, String)> {
         ),
         (CountedPart::Supports, rail("supports S first=100 pitch=1 count=4000000000")),
         (CountedPart::Supports, rail(&many(over(CountedPart::Supports), &row))),
+        (
+            CountedPart::Supports,
+            rail(&format!(
+                "supports S first=100 pitch=1 count=9 {{ {}}}",
+                "omit S2; ".repeat(over(CountedPart::Supports))
+            )),
+        ),
         (CountedPart::Segments, rail(&"segment 100; ".repeat(over(CountedPart::Segments)))),
         (CountedPart::Parts, machine(&many(over(CountedPart::Parts), &|name| format!("rail r{name}; ")))),
         (
@@ -73,6 +80,10 @@ fn texts() -> Vec<(CountedPart, String)> {
         (CountedPart::Lookups, format!("{}{}", rail(""), many(over(CountedPart::Lookups), &void))),
         (CountedPart::Lookups, format!("{}{}", rail(""), many(over(CountedPart::Lookups), &correction))),
         (CountedPart::Lookups, format!("machine m {{ {} axis X {{ rail a }} }}\n", declared(CountedPart::Lookups))),
+        (
+            CountedPart::Lookups,
+            format!("machine m {{ {} }}\n", "built-to d revision=1; ".repeat(over(CountedPart::Lookups))),
+        ),
         (CountedPart::Lookups, format!("shop s {{ {} }}\n{}", declared(CountedPart::Lookups), rail(""))),
         (
             CountedPart::ShopEntries,
