@@ -89,8 +89,12 @@ impl<'f> Fold<'f> {
 
 /// What weighs more comes first; what somebody accepted or holds, and what stood before, weighs less.
 fn weight(finding: &Finding) -> (bool, bool, usize) {
-    let at = Grade::ALL.iter().position(|grade| *grade == finding.grade);
-    (finding.conceded.is_some(), finding.stands || finding.held.is_some(), at.unwrap_or(Grade::ALL.len()))
+    (finding.conceded.is_some(), finding.stands || finding.held.is_some(), grade(finding))
+}
+
+/// How grave it is by itself, the gravest first.
+fn grade(finding: &Finding) -> usize {
+    Grade::ALL.iter().position(|grade| *grade == finding.grade).unwrap_or(Grade::ALL.len())
 }
 
 /// A fault of the text comes before one of the description, and that before what was done and read.
@@ -164,8 +168,16 @@ fn by_cause<'f>(ledger: &Ledger, all: &[Ties<'f>], open: &mut [bool]) -> Vec<Fol
             (weight(finding), !stands_here(index), group, finding.order())
         };
         let Some(first) = members.iter().min_by_key(|index| order(index)).copied() else { break };
+        // What is graver by itself is not hidden beneath what is not, though it stood before, is held or was accepted.
+        let graver = |index: &usize| grade(all[*index].finding) < grade(all[first].finding);
+        let members: Vec<usize> = members.into_iter().filter(|index| !graver(index)).collect();
         members.iter().for_each(|index| open[*index] = false);
-        let findings = members.iter().filter(|index| **index != first).map(|index| all[*index].finding).collect();
+        let findings: Vec<_> =
+            members.iter().filter(|index| **index != first).map(|index| all[*index].finding).collect();
+        if findings.is_empty() {
+            folds.push(Fold::of(all[first].finding));
+            continue;
+        }
         // Where a heavier one than that which stands at the cause comes first, the cause is named.
         let tie = if tie == Tie::Follows && !stands_here(&first) { Tie::Cause(head(ledger, key)) } else { tie };
         folds.push(Fold { first: all[first].finding, beneath: vec![Beneath { tie, findings }] });

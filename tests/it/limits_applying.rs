@@ -298,11 +298,11 @@ fn tables(folder: &RealPath, first: u32, now: u32) {
     let mut seen = BTreeSet::new();
     for line in out.lines() {
         let row: Value = serde_json::from_str(line).expect("JSON");
-        let (what, stage) = (row["what"].as_str().expect("text"), row["stage"].as_str().expect("text"));
+        let (what, stage) = (row["quantity"].as_str().expect("text"), row["stage"].as_str().expect("text"));
         let name = match (what, stage) {
-            _ if what.contains("difference") => "joint-step",
-            (_, "full") if what.contains("bolt") => "full-torque",
-            (_, "snug") if what.contains("bolt") => "snug-torque",
+            ("step", _) => "joint-step",
+            ("torque", "full") => "full-torque",
+            ("torque", "snug") => "snug-torque",
             _ => continue,
         };
         let at = LIMITS.iter().position(|entry| entry.name == name).expect("an entry");
@@ -327,7 +327,7 @@ fn nothing_else(folder: &RealPath, first: u32, now: u32) {
     let mut named = 0;
     for (name, ..) in SEALED {
         let commands: Vec<Vec<&str>> = vec![
-            vec!["lint", name],
+            vec!["lint", name, "--all"],
             vec!["lint", name, "--format", "json"],
             vec!["lint", name, "--format", "sarif"],
             vec!["lint", name, "--format", "github"],

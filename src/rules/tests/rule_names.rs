@@ -87,7 +87,6 @@ const SPELT_ALIKE: &[(&str, &str, &str)] = &[
     ("views/derived/rail.rs", "height-range", "a number that `how` explains"),
     ("views/derived/rail.rs", "straightness", "a number that `how` explains"),
     ("views/readings/collect.rs", "feeler", "a kind of reading"),
-    ("views/readings/collect.rs", "running-force", "a kind of reading"),
     ("views/traveler/instruments.rs", "straightness", "what is read"),
     ("writing/entry/mod.rs", "running-force", "a kind of record"),
     ("writing/start/text.rs", "joint-support", "a node of the language"),

@@ -95,10 +95,12 @@ fn findings(judged: &Judged, out: &mut Vec<u8>) {
             out.extend_from_slice(piece.as_bytes());
         }
     }
-    let commands = pieces("github", judged, Style::default()).concat();
-    let lines = commands.bytes().filter(|byte| *byte == b'\n').count();
-    assert_eq!(lines, judged.findings.len(), "one line each, whatever stands in it");
-    out.extend_from_slice(commands.as_bytes());
+    let commands = pieces("github", judged, Style::default());
+    for command in &commands {
+        assert_eq!(command.matches('\n').count(), 1, "one line each, whatever stands in it: {command}");
+    }
+    assert!(commands.len() <= judged.findings.len() && commands.is_empty() == judged.findings.is_empty());
+    out.extend_from_slice(commands.concat().as_bytes());
 }
 
 /// What a format of findings makes of one ledger, piece by piece.
