@@ -15,6 +15,8 @@ use crate::common::yard::{GOOD, Ran, SAW, SHOP, Yard};
 
 const FENCE: &str = "```";
 
+const KDL: &str = "```kdl\n";
+
 /// What takes too long to be run here, and is run by whoever runs the tests.
 const CARGO: [&str; 2] = ["cargo test", "cargo install --path ."];
 
@@ -165,11 +167,15 @@ fn the_comment_for_a_pull_request_is_about_the_branch_alone() {
 #[test]
 fn the_ledger_in_the_readme_reads_without_a_fault() {
     let readme = readme();
-    let blocks: Vec<&str> =
-        readme.split(&format!("{FENCE}kdl\n")).skip(1).filter_map(|rest| rest.split(FENCE).next()).collect();
+    let releases =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("schema/releases.md")).expect("there");
+    let blocks: Vec<&str> = [readme.as_str(), &releases]
+        .iter()
+        .flat_map(|page| page.split(KDL).skip(1).filter_map(|rest| rest.split(FENCE).next()))
+        .collect();
     let shop = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard/shop.kdl"))
         .expect("there");
-    assert_eq!(blocks.len(), 4, "a machine, a record, a hold and a shop");
+    assert_eq!(blocks.len(), 4, "a machine, a record, a hold, and a shop on the page of releases");
     let files = [("machine.kdl", blocks[0]), ("2026-10-05-fitter-2.kdl", blocks[1]), ("hold.kdl", blocks[2])];
     let alone = judge(&[("machine.kdl", "machine m { axis X { rail a { segment 600 } } }")], &[blocks[3]]);
     let broken = alone.findings.iter().find(|finding| finding.grade == wayledger::lint::Grade::Nonconformity);
@@ -184,6 +190,13 @@ fn the_ledger_in_the_readme_reads_without_a_fault() {
         .map(|finding| format!("{}: {}", finding.rule, finding.message))
         .collect();
     assert!(broken.is_empty(), "{broken:#?}");
+}
+
+/// Whoever opens it for the first time reads it to the end.
+#[test]
+fn the_readme_stays_short() {
+    let lines = readme().lines().count();
+    assert!(lines < 200, "{lines} lines");
 }
 
 #[test]
