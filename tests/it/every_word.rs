@@ -31,7 +31,6 @@ const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("machine axis rail segment owned=", "the planner alone uses what is owned: src/calc/tests/layout"),
     ("machine corrected*", "it is held against the state before: src/judging/tests/history.rs"),
     ("machine part since=", DESIGNS),
-    ("machine part until=", DESIGNS),
     ("machine deviation since=", DESIGNS),
     ("machine axis rail segment since=", LIVES),
     ("machine axis rail segment until=", LIVES),

@@ -367,7 +367,7 @@ fn a_joint_support_holds_two_bolts_of_each_end() {
              joint-support J1 at={at} length={covers} }} }} }}\n"
         );
         let found: Vec<Finding> =
-            of_rule(&text, "joint-support").into_iter().filter(|finding| finding.message.contains("bolts")).collect();
+            of_rule(&text, "joint-support").into_iter().filter(|finding| finding.message.contains("bolt")).collect();
         let said: Vec<&str> = found.iter().map(|finding| finding.next.as_str()).collect();
         assert_eq!(said, next.into_iter().collect::<Vec<_>>(), "{at} {covers}");
     }
