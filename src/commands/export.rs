@@ -1,6 +1,6 @@
 //! `wayledger export`: readings for spreadsheets, data frames and databases.
 
-use std::fs;
+use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
@@ -169,9 +169,12 @@ impl ExportTarget for TableFolder {
         file.extend(parts);
         fs::create_dir_all(&file)?;
         let file = file.join(format!("readings.{}", self.format.ending()));
-        let mut text = self.format.head()?;
-        text.extend_from_slice(rows);
-        Ok(fs::write(file, text)?)
+        // Two ledgers may come to the same name here: no rows are written over others.
+        let mut open = File::create_new(&file).map_err(|why| {
+            CommandError::Said(format!("{} cannot be written for the ledger {ledger}: {why}", file.display()))
+        })?;
+        open.write_all(&self.format.head()?)?;
+        Ok(open.write_all(rows)?)
     }
 
     fn finish(&mut self) -> io::Result<()> {

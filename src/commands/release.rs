@@ -91,8 +91,9 @@ pub(crate) fn run(arguments: &ReleaseArguments) -> Result<u8, CommandError> {
             refuse(&mut out, &ledger, axis, &against)?;
         }
     }
-    let lost = release_history::lost(&disk, &found, &arguments.ledger)?;
-    if clear && !lost.is_empty() {
+    // What cannot be released anyway is not looked up in the history.
+    let lost = if clear { release_history::lost(&disk, &found)? } else { Vec::new() };
+    if !lost.is_empty() {
         clear = false;
         writeln!(out, "Nothing can be released: what was recorded is not as it was.")?;
         lost.iter().take(MOST_LISTED).try_for_each(|one| writeln!(out, "{one}"))?;
@@ -230,8 +231,7 @@ fn may_be_dated(ledger: &Ledger, axis: usize, moment: Moment, today: jiff::civil
                 record.kind
             )));
         }
-        let same_day = matches!(record.body, Body::Release(_)) && date.date == moment.date;
-        if same_day && (moment.minute.is_none() || date == moment) {
+        if matches!(record.body, Body::Release(_)) && date.is_meant_by(moment) {
             return Err(CommandError::Said(format!(
                 "{name} was released on {} before: tell the two apart by the time of day, as --date {}T14:30; nothing was written",
                 date, date.date

@@ -14,21 +14,30 @@ use crate::world::ledgers::FoundLedger;
 use crate::world::{Disk, Repository, World};
 
 /// What is lost of the history of a ledger and its shop files, each in words; nothing outside Git, and before the first commit.
-pub(super) fn lost(disk: &Disk, found: &FoundLedger, typed: &PathBuf) -> Result<Vec<String>, CommandError> {
+pub(super) fn lost(disk: &Disk, found: &FoundLedger) -> Result<Vec<String>, CommandError> {
+    // By its folder: a file of it that somebody names may be new.
+    let folder = disk.real(&found.folder);
     let repository = match Repository::here() {
         Ok(repository) => Arc::new(repository),
         Err(GitError::NoGit(_) | GitError::NoRepository { .. }) => return Ok(Vec::new()),
         Err(why) => return Err(why.into()),
     };
     match repository.resolve("HEAD") {
-        Ok(_) if lies_inside(&repository, typed) => {}
+        Ok(_) if lies_inside(&repository, &folder) => {}
         Ok(_) | Err(GitError::UnknownRevision { .. }) => return Ok(Vec::new()),
         Err(why) => return Err(why.into()),
     }
     let day = disk.day();
     let own = std::slice::from_ref(found);
     let now = (disk as &dyn World, own);
-    let last = source::at_revision("release", "HEAD", std::slice::from_ref(typed), now, day)?;
+    let at_head = |path: PathBuf| source::at_revision("release", "HEAD", &[path], now, day);
+    let mut last = at_head(folder)?;
+    if last.found().next().is_none()
+        && let Some(top) = repository.top()
+    {
+        // It may have been moved since.
+        last = at_head(top.to_owned())?;
+    }
     let had: Vec<FoundLedger> = last.found().cloned().collect();
     let find_pushed = Box::new(move || source::pushed(&repository, now, &had, day).map_err(|why| why.to_string()));
     let before = CommitBefore::new(vec![last], Vec::new(), find_pushed);

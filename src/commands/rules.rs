@@ -3,8 +3,8 @@
 use std::io::Write as _;
 use std::path::PathBuf;
 
-use super::source::{SourceArguments, asked};
-use super::{CLEAN, CommandError, output};
+use super::source::{self, SourceArguments, asked};
+use super::{CLEAN, CommandError, FAILED, output};
 use crate::formats::paper::plain;
 use crate::formats::rulebook::{self, LimitsOverFolder};
 use crate::judging::lint;
@@ -32,14 +32,25 @@ pub(crate) fn run(arguments: &RulesArguments) -> Result<u8, CommandError> {
     let mut out = output::standard();
     if let Some(path) = &arguments.in_force {
         let world = arguments.source.open()?;
-        let found = asked(&*world, std::slice::from_ref(path))?.found;
-        let shops = lint::read_shops(&*world, &found);
-        if let [one] = &found[..] {
-            writeln!(out, "{}", rulebook::in_force(&lint::read(&*world, one, &shops).0))?;
+        let asked = asked(&*world, std::slice::from_ref(path))?;
+        let mut hindered = asked.hindered;
+        let shops = lint::read_shops(&*world, &asked.found);
+        let mut read = |one| {
+            let (ledger, unread) = lint::read(&*world, one, &shops);
+            hindered |= source::unread_files(&unread.files);
+            ledger
+        };
+        if let [one] = &asked.found[..] {
+            writeln!(out, "{}", rulebook::in_force(&read(one)))?;
         } else {
             let mut over = LimitsOverFolder::default();
-            found.iter().for_each(|one| over.add(&lint::read(&*world, one, &shops).0));
+            asked.found.iter().for_each(|one| over.add(&read(one)));
             write!(out, "{}", plain::plain(&over.paper()))?;
+        }
+        // A file that is not read may state other limits than these.
+        if hindered {
+            out.flush()?;
+            return Ok(FAILED);
         }
     } else if arguments.catalogue {
         write!(out, "{}", pages::catalogue())?;

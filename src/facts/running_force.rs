@@ -17,13 +17,6 @@ pub(crate) struct ForceAtPosition<'l> {
     pub size: Force,
 }
 
-impl ForceAtPosition<'_> {
-    /// Its size as it is told: of repeats rounded up to a millionth of a newton.
-    pub(crate) fn told(&self) -> Force {
-        if self.row.forces.len() > 1 { Force::of_micronewtons(self.size.micronewtons()) } else { self.size }
-    }
-}
-
 /// The latest reading at each place, in order along the axis. A record of fewer places leaves the others as they were.
 /// A place read twice in one record keeps what lies farther from zero: which of the two holds nobody knows.
 pub(crate) fn latest(ledger: &Ledger, axis: usize) -> Vec<ForceAtPosition<'_>> {

@@ -4,6 +4,7 @@
 //! What the runner undoes in a command is escaped: `%`, CR and LF in the message, and `:` and `,` too in a property
 //! (the runner's own documentation, "Workflow commands for GitHub Actions"). Harmful characters are written out first.
 
+use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use super::findings::{CappedKind, FindingsFormat, OutputOptions, OutputTotals};
@@ -41,7 +42,7 @@ impl FindingsFormat for Github {
         let all = if sum.pieces_left_out == 1 { "annotation is" } else { "annotations are" };
         writeln!(
             out,
-            "::notice title=more annotations::{} more {all} not shown, since a step shows {MOST_SHOWN} of a kind; `--format text` and `--format sarif` have all of them",
+            "::notice title=more annotations::{} more {all} not shown, since a step shows {MOST_SHOWN} of a kind; `--format text --all` and `--format sarif` have all of them",
             sum.pieces_left_out
         )
     }
@@ -87,9 +88,10 @@ fn line(locator: &Locator, root: &Root, finding: &Finding, more: &[&Finding]) ->
     let title = title.trim_end().to_owned() + if finding.stands { " (standing)" } else { "" };
     let mut text = sentence(finding);
     if !more.is_empty() {
-        let mut addresses: Vec<&str> = more.iter().map(|it| it.address.as_str()).collect();
-        addresses.dedup();
-        text += &format!("\nand {} more of this rule here: {}", more.len(), addresses.join(", "));
+        let addresses: BTreeSet<&str> = more.iter().map(|it| it.address.as_str()).filter(|it| !it.is_empty()).collect();
+        let addresses: Vec<&str> = addresses.into_iter().collect();
+        let head = if addresses.is_empty() { "" } else { ": " };
+        text += &format!("\nand {} more of this rule here{head}{}", more.len(), addresses.join(", "));
     }
     writeln!(out, ",title={}::{}", property(&title), data(&text))?;
     Ok(out)

@@ -68,10 +68,7 @@ fn changed(entry: &LimitEntry, change: &LimitChange) -> String {
     if let LimitType::Choice(_) = entry.holds {
         return change.choice.as_deref().map_or_else(|| pages::default(entry), |word| clean(word).into_owned());
     }
-    let unit = match entry.holds {
-        LimitType::Amount(dimension) => dimension.plain_unit(),
-        LimitType::Count | LimitType::Choice(_) => "",
-    };
+    let unit = entry.unit();
     let shown = |spelt: &Option<SpeltNumber>, default: Option<&str>| match (spelt, default) {
         (Some(SpeltNumber { raw, unit: Some(unit) }), _) => Some(format!("{} {}", clean(raw), clean(unit))),
         (Some(SpeltNumber { raw, unit: None }), _) => Some(format!("{} {unit}", clean(raw)).trim_end().to_string()),

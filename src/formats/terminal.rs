@@ -12,7 +12,7 @@ use miette::{
 use super::findings::{FindingsFormat, OutputOptions, OutputTotals};
 use super::style::Style;
 use super::{Counts, clean, same_length};
-use crate::finding::{Finding, Grade, Label, Locator, SourceId};
+use crate::finding::{Finding, Grade, Label, Locator, SourceId, counted};
 use crate::judging::lint::Judged;
 use crate::views::folded::{Beneath, Fold, Tie, folded, heaviest};
 
@@ -103,7 +103,11 @@ pub(crate) fn ledger(judged: &Judged, style: Style, is_all: bool) -> String {
         }
         let rest: Vec<&Finding> = rest.iter().flat_map(Fold::findings).collect();
         if !rest.is_empty() {
-            wrap(&mut out, &format!("and {} more findings: {}", rest.len(), counted_by_rule(&rest)), style.width);
+            wrap(
+                &mut out,
+                &format!("and {}: {}", counted(rest.len(), "more finding", "more findings"), counted_by_rule(&rest)),
+                style.width,
+            );
         }
         if !rest.is_empty() || !lines.is_empty() || full.iter().any(|fold| !fold.beneath.is_empty()) {
             wrap(&mut out, "`--all` shows every finding in full", style.width);

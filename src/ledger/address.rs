@@ -79,8 +79,8 @@ impl Rail {
         let rail = self;
         // As it is written, and no other way: `seg02` is none.
         let number = |prefix| {
-            let number = name.strip_prefix(prefix)?.parse::<usize>().ok().filter(|n| *n > 0)?;
-            (name == format!("{prefix}{number}")).then_some(number)
+            let digits = name.strip_prefix(prefix).filter(|digits| !digits.starts_with(['0', '+']))?;
+            digits.parse::<usize>().ok()
         };
         if let Some(joint) = number("J").filter(|n| *n <= rail.joints.len() && name == rail.joints[n - 1].name) {
             return Some(Target::Joint(id, joint - 1));

@@ -141,6 +141,9 @@ impl Rail {
 
     /// The segments that went, the last first, each once.
     pub(crate) fn gone_segments(&self) -> Vec<GoneSegment<'_>> {
+        if !self.has_changed() {
+            return Vec::new();
+        }
         let mut told: BTreeSet<Place> = self.segments.iter().map(|it| it.place).collect();
         let mut all = Vec::new();
         for former in &self.former {

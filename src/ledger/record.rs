@@ -294,6 +294,12 @@ pub struct ForceRow {
 }
 
 impl ForceRow {
+    /// Its size as it is told: of repeats rounded up to a millionth of a newton.
+    pub fn told(&self) -> Force {
+        let size = self.size();
+        if self.forces.len() > 1 { Force::of_micronewtons(size.micronewtons()) } else { size }
+    }
+
     /// The mean size of its readings, whichever way each pulls. It is rounded up to the smallest unit, so that it is over a
     /// limit just where the mean is.
     pub fn size(&self) -> Force {
@@ -429,6 +435,14 @@ impl Record {
             Body::Survey(survey) => survey.gauge.as_ref(),
             Body::RunningForce(run) => run.gauge.as_ref(),
             _ => None,
+        }
+    }
+
+    /// The gauge or wrench it names.
+    pub fn instrument(&self) -> Option<&Spanned<Name>> {
+        match &self.body {
+            Body::Fasten(fasten) => fasten.wrench.as_ref(),
+            _ => self.gauge(),
         }
     }
 

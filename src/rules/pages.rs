@@ -69,11 +69,10 @@ fn limit(name: LimitName) -> String {
 
 /// The default of an entry in words.
 pub(crate) fn default(entry: &rulebook::LimitEntry) -> String {
-    let unit = match entry.holds {
-        rulebook::LimitType::Amount(dimension) => dimension.plain_unit(),
-        rulebook::LimitType::Count => "",
-        rulebook::LimitType::Choice(words) => return words[0].to_string(),
-    };
+    if let rulebook::LimitType::Choice(words) = entry.holds {
+        return words[0].to_string();
+    }
+    let unit = entry.unit();
     let text = match (entry.least, entry.most) {
         (Some(least), Some(most)) => format!("{least} to {most} {unit}"),
         (Some(least), None) => format!("at least {least} {unit}"),

@@ -65,7 +65,7 @@ pub(crate) fn folded<'f>(ledger: &Ledger, findings: impl Iterator<Item = &'f Fin
     let mut folds = by_cause(ledger, &all, &mut open);
     folds.extend(all.iter().zip(&open).filter(|(_, open)| **open).map(|(ties, _)| Fold::of(ties.finding)));
     let described = |finding: &Finding| ledger.record_at(finding.at.place).is_none();
-    folds.sort_by_key(|fold| (weight(fold.first), depth(fold.first, described(fold.first)), fold.first.order()));
+    folds.sort_by_cached_key(|fold| (weight(fold.first), depth(fold.first, described(fold.first)), fold.first.order()));
     if folds.len() > SHORT { by_rule(folds) } else { folds }
 }
 
@@ -88,13 +88,8 @@ impl<'f> Fold<'f> {
 }
 
 /// What weighs more comes first; what somebody accepted or holds, and what stood before, weighs less.
-fn weight(finding: &Finding) -> (bool, bool, usize) {
-    (finding.conceded.is_some(), finding.stands || finding.held.is_some(), grade(finding))
-}
-
-/// How grave it is by itself, the gravest first.
-fn grade(finding: &Finding) -> usize {
-    Grade::ALL.iter().position(|grade| *grade == finding.grade).unwrap_or(Grade::ALL.len())
+fn weight(finding: &Finding) -> (bool, bool, Grade) {
+    (finding.conceded.is_some(), finding.stands || finding.held.is_some(), finding.grade)
 }
 
 /// A fault of the text comes before one of the description, and that before what was done and read.
@@ -169,7 +164,7 @@ fn by_cause<'f>(ledger: &Ledger, all: &[Ties<'f>], open: &mut [bool]) -> Vec<Fol
         };
         let Some(first) = members.iter().min_by_key(|index| order(index)).copied() else { break };
         // What is graver by itself is not hidden beneath what is not, though it stood before, is held or was accepted.
-        let graver = |index: &usize| grade(all[*index].finding) < grade(all[first].finding);
+        let graver = |index: &usize| all[*index].finding.grade < all[first].finding.grade;
         let members: Vec<usize> = members.into_iter().filter(|index| !graver(index)).collect();
         members.iter().for_each(|index| open[*index] = false);
         let findings: Vec<_> =

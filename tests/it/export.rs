@@ -271,10 +271,10 @@ fn an_id_names_one_reading_and_stays() {
     assert_eq!(
         was,
         [
-            "m|fasten|X.port|2026-04-14|1|X.port.S1|torque rail 1|1",
-            "m|fasten|X.port|2026-04-14|1|X.port.S1|torque rail 2|1",
-            "m|fasten|X.port|2026-04-14|1|X.port.S1|torque rail 1|2",
-            "m|fasten|X.port|2026-04-14|2|X.port.S1|torque rail 1|1",
+            "m|fasten full|X.port|2026-04-14|1|X.port.S1|torque rail 1|1",
+            "m|fasten full|X.port|2026-04-14|1|X.port.S1|torque rail 2|1",
+            "m|fasten full|X.port|2026-04-14|1|X.port.S1|torque rail 1|2",
+            "m|fasten full|X.port|2026-04-14|2|X.port.S1|torque rail 1|1",
             "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|groove UL before|1",
             "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|groove UL after|1",
             "m|inspect|X.port.J1|2026-04-14T10:00|1|X.port.J1|step UL|1",
@@ -286,13 +286,29 @@ fn an_id_names_one_reading_and_stays() {
     let more =
         format!("// a remark\nfasten X.port date=\"2026-04-13\" by=fitter-2 stage=snug {{ at S1 2 2 }}\n{records}");
     assert!(was.iter().all(|id| ids(&more).contains(id)));
+    // Another stage of the same day is another record.
+    let more = format!("fasten X.port date=\"2026-04-14\" by=fitter-2 stage=snug {{ at S1 2 2 }}\n{records}");
+    assert!(was.iter().all(|id| ids(&more).contains(id)));
+}
+
+/// What proves nothing is not in force, though nothing came after it.
+#[test]
+fn what_proves_nothing_is_not_in_force() {
+    let records = "inspect X.port.J1 date=\"2026-04-15\" by=inspector-1 gauge=DI-4 stage=aligning { UL 0 -> 0.01 }\n\
+        inspect X.port.J1 date=\"2026-04-16\" by=inspector-1 gauge=DI-4 { UR 0 -> 0.01 }\n\
+        inspect X.port.J1 date=\"2027-04-16\" by=inspector-1 gauge=DI-4 { LL 0 -> 0.01 }\n\
+        inspect X.port.J1 date=\"2026-04-17\" by=inspector-1 { LR 0 -> 0.01 }\n";
+    let all = readings(records);
+    let in_force =
+        |groove: &str| all.iter().find(|it| it.quantity == "step" && it.groove == groove).expect("read").in_force;
+    assert_eq!(["UL", "UR", "LL", "LR"].map(in_force), [false, true, false, false]);
 }
 
 /// Limits and uncertainties are numbers in the unit of the value.
 #[test]
 fn limits_and_uncertainties_are_numbers() {
     let shop = SHOP
-        .replace("    profile", "    wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4\n    profile");
+        .replace("    profile", "    wrench TW-2 kind=indicating least=4 most=20 permissible-error=(%)4 { calibrated \"2026-01-12\" due=\"2027-01-12\" }\n    profile");
     let machine =
         MACHINE.replace("segment 1200\n            segment", "segment 1200 serial=K-1 lot=A\n            segment");
     let records = "fasten X.port date=\"2026-04-14T08:10\" by=fitter-2 wrench=TW-2 stage=full { at S1 10.5; at S9 10.5 }\n\

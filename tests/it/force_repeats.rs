@@ -88,6 +88,19 @@ fn each_is_shown_as_it_was_read() {
     );
 }
 
+/// What stands out of a record is the mean, whichever reading comes first.
+#[test]
+fn the_mean_of_repeats_is_what_stands_out() {
+    for row in ["5 80 85", "80 5 85", "85 80 5"] {
+        let found = of_rule(
+            &ledger("graduation=0.1", "", &format!("at 100 5; at 200 5; at 300 5; at 400 {row}")),
+            "force-jump",
+        );
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert!(found[0].contains("56.666667 N at 400 mm"), "{found:?}");
+    }
+}
+
 #[test]
 fn a_place_in_two_rows_is_told_to_be_one_row_of_repeats() {
     let found = lint_text(&ledger("graduation=0.1", "", "at 300 14; at 300 15"));

@@ -98,6 +98,29 @@ fn a_machine_that_loosens_the_limit_of_its_shop_is_told() {
     assert_eq!(loosened("0.01"), [""; 0]);
 }
 
+/// Of three that state a limit each is held against all above it, not the next alone.
+#[test]
+fn a_limit_is_held_against_every_file_above() {
+    let shop =
+        |most: &str, more: &str| format!("shop {{ rulebook {{ joint-step most={most} reason=\"noise\" }} }}{more}");
+    let loosened = |company: &str, yard: &str, machine: &str| {
+        let own = shop(yard, &format!("\nmachine m {{ rulebook {{ joint-step most={machine} reason=\"slow\" }} }}"));
+        let judged = judge(&[("machine.kdl", &own)], &[&shop(company, "")]);
+        let of_it = judged.findings.iter().filter(|finding| finding.rule.as_str() == "limit-loosened");
+        of_it.filter(|it| it.message.contains("machine") || it.message.contains("the shop wants")).count()
+    };
+    // Company, yard, machine: whoever is wider than anybody above is told.
+    for (company, yard, machine, told) in [
+        ("0.018", "0.018", "0.018", 0),
+        ("0.018", "0.016", "0.017", 1),
+        ("0.016", "0.0185", "0.018", 1),
+        ("0.016", "0.0185", "0.016", 0),
+        ("0.018", "0.016", "0.016", 0),
+    ] {
+        assert_eq!(loosened(company, yard, machine), told, "{company} {yard} {machine}");
+    }
+}
+
 /// A shop node of the machine's own file hides too, and a ledger is no worse for it.
 #[test]
 fn an_entry_that_hides_another_one_is_told_with_what_differs() {

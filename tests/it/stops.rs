@@ -306,6 +306,26 @@ fn what_comes_open_after_a_release_stops_no_commit() {
     assert_eq!((said.code, said.out.contains("release-incomplete X")), (1, true), "{said:?}");
 }
 
+/// What was recorded is held at a release whichever file of the ledger is named, and where its folder was moved since.
+#[test]
+fn a_record_put_right_in_place_is_never_released() {
+    let good = format!("{SNUG}{FULL}");
+    let yard = slide(&format!("{SNUG}{}", over()));
+    yard.write("slide/records.kdl", &good).write("slide/new.kdl", "// looked at\n");
+    let release = |ledger: &str| {
+        let words = ["release", "X", "--by", "engineer-9", "--ledger", ledger, "--today", DAY, "--date", DAY];
+        let ran = yard.wayledger(&words);
+        (ran.code, ran.out.contains("what was recorded is not as it was") && ran.out.contains("record-altered"))
+    };
+    for ledger in ["slide", "slide/machine.kdl", "slide/records.kdl", "slide/new.kdl"] {
+        assert_eq!(release(ledger), (1, true), "{ledger}");
+    }
+    std::fs::rename(yard.root.join("slide"), yard.root.join("slide-2")).unwrap();
+    for ledger in ["slide-2", "slide-2/new.kdl"] {
+        assert_eq!(release(ledger), (1, true), "{ledger}");
+    }
+}
+
 #[test]
 fn where_the_job_cannot_be_done_nothing_goes_through() {
     let yard = slide(SNUG);

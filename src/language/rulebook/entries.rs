@@ -108,6 +108,14 @@ pub struct LimitEntry {
 }
 
 impl LimitEntry {
+    /// The unit of its numbers where none is written; empty where they have none.
+    pub fn unit(&self) -> &'static str {
+        match self.holds {
+            LimitType::Amount(dimension) => dimension.plain_unit(),
+            LimitType::Count | LimitType::Choice(_) => "",
+        }
+    }
+
     /// Whether it has that end, `least` or `most`: rules ask for those that its default has, and where there is none, for
     /// the one that makes a limit of it.
     pub fn takes(&self, end: &str) -> bool {

@@ -50,6 +50,10 @@ fn number(entry: &LimitEntry, text: &str) -> Result<SpeltNumber, String> {
     let spelt = SpeltNumber { raw: raw.to_string(), unit };
     match is_readable(entry, &spelt) {
         true => Ok(spelt),
-        false => Err(format!("`{text}` is no value of `{}`, which is {}", entry.name, entry.what)),
+        false => {
+            let unit = entry.unit();
+            let of = if unit.is_empty() { String::new() } else { format!(" in {unit}, or with its unit in front") };
+            Err(format!("`{text}` is no value of `{}`, which is {}: write a number{of}", entry.name, entry.what))
+        }
     }
 }

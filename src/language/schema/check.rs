@@ -391,7 +391,7 @@ impl ShapeCheck<'_> {
         if let Some(part) = missing_arg.map(|(_, part)| part).or(missing_rest) {
             let finding = self
                 .finding(names::MISSING_PART, node.head(), format!("`{}` does not say its {}", shape.name, part.name))
-                .here(expected(part.ty))
+                .here(format!("expects {}", part.ty.describe()))
                 .next(usage(shape));
             self.findings.push(finding);
         }

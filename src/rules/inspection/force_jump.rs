@@ -53,18 +53,23 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         let (above, below) = (Quotient { of: size, per: of }, Quotient { of, per: size });
         let beyond = above.beyond(case.rulebook, LimitName::ForceJump);
         let far = beyond.or_else(|| below.beyond(case.rulebook, LimitName::ForceJump)).map(|(_, limit)| limit);
-        let alone = row.forces.iter().find(|force| lone == Some(force.place));
-        if let Some(force) = alone.or(row.forces.first().filter(|_| far.is_some())) {
+        let alone = row.forces.iter().find(|force| lone == Some(force.place)).map(|force| (force.value, force.place));
+        // What stands out of repeats is their mean.
+        let mean = || match &row.forces[..] {
+            [one] => (one.value, one.place),
+            _ => (row.told(), row.place),
+        };
+        if let Some(force) = alone.or_else(|| far.is_some().then(mean)) {
             count += 1;
             first.get_or_insert((row.position, force, far));
         }
     }
-    if let Some((position, force, far)) = first {
+    if let Some((position, (force, place), far)) = first {
         let more = if count > 1 { format!("; {} more stand out", count - 1) } else { String::new() };
         let address = record.address();
-        let message = format!("{} at {}, where half of the record lies at {middle} or above{more}", **force, *position);
+        let message = format!("{} at {}, where half of the record lies at {middle} or above{more}", force, *position);
         let mut finding = findings
-            .finding(address, force.place, message)
+            .finding(address, place, message)
             .here("stands out of its record")
             .found(Measure::too_large(force.abs()))
             .next(

@@ -86,7 +86,7 @@ pub(super) fn mean(reading: &ForceAtPosition) -> String {
 }
 
 fn heavy(case: &Case, findings: &Findings, axis: usize, reading: &ForceAtPosition, most: Force) -> Finding {
-    let found = reading.told();
+    let found = reading.row.told();
     let at = *reading.row.position;
     findings
         .finding(

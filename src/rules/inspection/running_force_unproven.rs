@@ -120,7 +120,7 @@ fn certainty<'l>(
 
 fn unproven(case: &Case, findings: &Findings, axis: usize, worst: &HeaviestReading, open: usize) -> Finding {
     let HeaviestReading { reading, gauge, certainty, width } = worst;
-    let (found, at) = (reading.told(), *reading.row.position);
+    let (found, at) = (reading.row.told(), *reading.row.position);
     let factor = proof::factor(certainty.of_mean(reading.row.forces.len()));
     let more = match open {
         1 => String::new(),

@@ -31,7 +31,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let (Some(file), Some(digest)) = (&attach.file, &attach.sha256) else {
         return Verdict::NotJudged("no file is named, or no digest is given");
     };
-    let address = || record.on.as_ref().map_or(String::new(), |on| on.to_string());
+    let address = || record.address();
     let well_formed = digest.len() == 64 && digest.bytes().all(|byte| byte.is_ascii_hexdigit());
     findings.add(match case.attachments.get(file.as_str()) {
         _ if !well_formed => findings

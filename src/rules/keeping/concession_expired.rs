@@ -40,7 +40,7 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
         if verdict == Verdict::NotRequired {
             verdict = Verdict::Conforms(until.place);
         }
-        let address = granted.record.on.as_ref().map_or(String::new(), |on| on.to_string());
+        let address = granted.record.address();
         match granted.outcome {
             ConcessionOutcome::Expired(covered) => {
                 verdict = Verdict::Broken;

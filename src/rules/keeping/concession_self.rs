@@ -43,11 +43,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         return Verdict::Conforms(by.place);
     }
     let mut finding = findings
-        .finding(
-            record.on.as_ref().map_or(String::new(), |on| on.to_string()),
-            by.place,
-            format!("`{}` accepts what they worked on", **by),
-        )
+        .finding(record.address(), by.place, format!("`{}` accepts what they worked on", **by))
         .here("granted by")
         .next("let somebody else judge it, and grant the concession under their name");
     for (did, place) in work {

@@ -40,11 +40,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     };
     findings.add(
         findings
-            .finding(
-                record.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                place,
-                "the concession does not say why",
-            )
+            .finding(record.address(), place, "the concession does not say why")
             .here(here)
             .next("say in a few words why it is acceptable: reason=\"…\""),
     );

@@ -64,7 +64,7 @@ fn void_before(case: &Case, findings: &mut Findings, record: &Record) {
         let message = format!("this `void` is dated before the `{}` that it withdraws", withdrawn.kind);
         findings.add(
             findings
-                .finding(record.on.as_ref().map_or(String::new(), |on| on.to_string()), date.place, message)
+                .finding(record.address(), date.place, message)
                 .here("before it was made")
                 .also(its.place, "what it withdraws")
                 .next("correct the date: when it was withdrawn"),
@@ -80,11 +80,7 @@ fn ahead(case: &Case, findings: &mut Findings, record: &Record) {
     };
     findings.add(
         findings
-            .finding(
-                record.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                date.place,
-                format!("`{}` lies ahead of today, {today}", record.kind),
-            )
+            .finding(record.address(), date.place, format!("`{}` lies ahead of today, {today}", record.kind))
             .here("not yet")
             .next("correct the date")
             .by_date(),
@@ -95,7 +91,6 @@ fn report(case: &Case, findings: &mut Findings, record: &Record, slip: Slip) {
     let (Slip::Earlier(other) | Slip::Later(other) | Slip::Unsure { other, .. }) = slip;
     let other = &case.records[other];
     let (Some(date), Some(its)) = (record.date, other.date) else { return };
-    let on = |record: &Record| record.on.as_ref().map_or(String::new(), |on| on.to_string());
     let (than, side) = match slip {
         Slip::Earlier(_) => ("earlier", "above"),
         Slip::Later(_) => ("later", "below"),
@@ -103,7 +98,7 @@ fn report(case: &Case, findings: &mut Findings, record: &Record, slip: Slip) {
             let message = format!("two `{}` records are of one minute, {}: which of them counts?", record.kind, *date);
             findings.add(
                 findings
-                    .finding(on(&case.records[about]), date.place, message)
+                    .finding(case.records[about].address(), date.place, message)
                     .here("this one")
                     .also(its.place, "or this one")
                     .next("write the minute of each; where one corrects the other, say so with `replaces`"),
@@ -121,7 +116,7 @@ fn report(case: &Case, findings: &mut Findings, record: &Record, slip: Slip) {
             );
             findings.add(
                 findings
-                    .finding(on(&case.records[about]), date.place, message)
+                    .finding(case.records[about].address(), date.place, message)
                     .here("in this file")
                     .also(its.place, "in another file, on the same day")
                     .next(next),
@@ -132,7 +127,7 @@ fn report(case: &Case, findings: &mut Findings, record: &Record, slip: Slip) {
     findings.add(
         findings
             .finding(
-                on(record),
+                record.address(),
                 date.place,
                 format!("`{}` of {} is {than} than the record {side} it", record.kind, *date),
             )
@@ -235,7 +230,7 @@ fn corrected_twice(case: &Case, findings: &mut Findings) -> Verdict {
         findings.add(
             findings
                 .finding(
-                    record.on.as_ref().map_or(String::new(), |on| on.to_string()),
+                    record.address(),
                     date.place,
                     format!("nothing says which of two corrections of this `{}` was written last", record.kind),
                 )

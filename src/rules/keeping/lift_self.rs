@@ -64,11 +64,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
             return Verdict::Conforms(by.place);
         }
         let mut finding = findings
-            .finding(
-                record.on.as_ref().map_or(String::new(), |on| on.to_string()),
-                by.place,
-                format!("`{}` {how} a hold on what they worked on", **by),
-            )
+            .finding(record.address(), by.place, format!("`{}` {how} a hold on what they worked on", **by))
             .here("signed by")
             .also(case.records[hold].place, "this hold")
             .next(next(case, record, hold));

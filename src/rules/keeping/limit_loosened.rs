@@ -74,12 +74,18 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
 /// The limits that machine or design make wider than what stands above them; what shop files do among each other is told
 /// with those files.
 fn wider_than_above(book: &Rulebook, findings: &mut Findings) {
-    for change in book.changes().filter(|change| change.by != "shop") {
-        let Some(above) = &change.farther else { continue };
-        let (mut with, mut without) = (Rulebook::default(), Rulebook::default());
-        without.apply_all(above);
-        with.apply_all(change);
-        if with.is_wider(&without, change.entry) {
+    // Each is held against the nearest above that is narrower: a machine's against its design's and the shop's, a design's
+    // against the shop's.
+    let tiers = |first| std::iter::successors(Some(first), |change: &&LimitChange| change.farther.as_deref());
+    for change in book.changes().flat_map(tiers).filter(|change| change.by != "shop") {
+        let book = |change: &LimitChange| {
+            let mut book = Rulebook::default();
+            book.apply_all(change);
+            book
+        };
+        let with = book(change);
+        let narrower = tiers(change).skip(1).map(|above| (above, book(above)));
+        if let Some((above, without)) = narrower.into_iter().find(|(_, without)| with.is_wider(without, change.entry)) {
             let message = format!(
                 "{} is {} here, and the {} wants {}",
                 change.entry.name,

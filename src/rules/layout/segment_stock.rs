@@ -115,9 +115,9 @@ pub(crate) fn bars_used(case: &Case) -> Vec<BarsUsed> {
 /// How many segments of a profile and length lay on a rail and went.
 fn scrapped(case: &Case, profile: &str, length: Length) -> usize {
     let of_profile = |rail: &Rail| super::profile(case, rail).is_some_and(|it| it.name.as_str() == profile);
-    let rails = case.rails().map(|(.., rail)| rail).filter(|rail| of_profile(rail));
-    let gone = rails.flat_map(Rail::gone_segments).map(|gone| gone.segment);
-    gone.filter(|segment| !segment.owned && *segment.length == length).count()
+    // Of the profile that its rail had while it lay there.
+    let gone = case.rails().flat_map(|(.., rail)| rail.gone_segments()).filter(|gone| of_profile(gone.rail));
+    gone.filter(|gone| !gone.segment.owned && *gone.segment.length == length).count()
 }
 
 /// By profile and length: the segments that need a whole bar of it.

@@ -24,7 +24,7 @@ fn running_force(case: &Case, axis: usize) -> Option<PlacedDerivation> {
     let greatest = running_force::greatest(case, axis)?;
     let forces = &greatest.row.forces;
     let (formula, source) = ("F = Σ |F_i| / n, the greatest of all places", "mean of repeats");
-    let mut how = Derivation::new("greatest running force", formula, source, greatest.told().number(), "N");
+    let mut how = Derivation::new("greatest running force", formula, source, greatest.row.told().number(), "N");
     let at = greatest.row.position;
     how = how.input("read at", at.number(), "mm", Origin::Place(at.place));
     for (n, force) in forces.iter().enumerate() {

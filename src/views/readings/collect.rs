@@ -61,8 +61,8 @@ struct ReadingCollector<'l> {
     /// What bolts hold now and how joints stand now: asked for by every record of them, worked out once.
     held: BTreeMap<(RailId, usize, u8, u8), SharedBolts>,
     joints: BTreeMap<(RailId, usize), Rc<JointState<'l>>>,
-    /// How many records of one kind, address and moment there were so far.
-    alike: BTreeMap<(&'static str, &'l str, Option<Moment>), u32>,
+    /// How many records of one kind, stage, address and moment there were so far.
+    alike: BTreeMap<(&'static str, &'static str, &'l str, Option<Moment>), u32>,
 }
 
 /// What all readings of a record have in common.
@@ -76,6 +76,10 @@ struct ReadingHead<'l> {
     by: String,
     instrument: String,
     calibration: String,
+    /// The share of a torque that its wrench may be off by.
+    deviation: Option<Ratio>,
+    /// It is proof of what it says, as long as nothing later took its place.
+    counts: bool,
     /// How often each thing was read in it so far.
     repeats: BTreeMap<String, u32>,
 }
@@ -177,7 +181,7 @@ const UNJUDGED: Judgement = Judgement {
 
 impl<'l> ReadingCollector<'l> {
     fn record(&mut self, index: usize, record: &'l Record) {
-        let mut head = self.head(record);
+        let mut head = self.head(index, record);
         let head = &mut head;
         match &record.body {
             Body::Fasten(fasten) => {
@@ -231,7 +235,7 @@ impl<'l> ReadingCollector<'l> {
         }
     }
 
-    fn head(&mut self, record: &'l Record) -> ReadingHead<'l> {
+    fn head(&mut self, index: usize, record: &'l Record) -> ReadingHead<'l> {
         let stage = match &record.body {
             Body::Fasten(fasten) => fasten.stage.map_or("", |stage| stage.word()),
             Body::Inspect(inspect) => inspect.stage.map_or("", |stage| stage.word()),
@@ -241,19 +245,15 @@ impl<'l> ReadingCollector<'l> {
         };
         let on = record.address();
         let moment = record.written.or(record.date).map(|date| date.value);
-        let alike = self.alike.entry((record.kind, on, moment)).or_insert(0);
+        let alike = self.alike.entry((record.kind, stage, on, moment)).or_insert(0);
         *alike += 1;
         let moment = moment.map(|moment| moment.to_string()).unwrap_or_default();
-        let id = format!("{}|{}|{on}|{moment}|{alike}", self.folder, record.kind);
+        let kind = format!("{} {stage}", record.kind);
+        let id = format!("{}|{}|{on}|{moment}|{alike}", self.folder, kind.trim_end());
         let read = record.date.map(|date| date.value);
         let time = read.filter(|read| read.minute.is_some()).map(|read| read.to_string()[11..].to_owned());
-        let held = Instrument::for_record(self.ledger, record)
-            .and_then(|(instrument, _)| instrument.calibration_on(read?.date))
-            .map(|calibration| calibration.on.date.to_string());
-        let instrument = match &record.body {
-            Body::Fasten(fasten) => fasten.wrench.as_ref().map(|name| name.as_str()),
-            _ => record.gauge().map(|name| name.as_str()),
-        };
+        let instrument = Instrument::for_record(self.ledger, record).map(|(instrument, _)| instrument);
+        let calibration = instrument.and_then(|instrument| instrument.calibration_on(read?.date));
         ReadingHead {
             record,
             id,
@@ -261,8 +261,13 @@ impl<'l> ReadingCollector<'l> {
             day: read.map(|read| read.date.to_string()).unwrap_or_default(),
             time: time.unwrap_or_default(),
             by: record.by.as_ref().map(|by| by.to_string()).unwrap_or_default(),
-            instrument: instrument.unwrap_or_default().to_owned(),
-            calibration: held.unwrap_or_default(),
+            instrument: record.instrument().map(|name| name.to_string()).unwrap_or_default(),
+            calibration: calibration.map(|held| held.on.date.to_string()).unwrap_or_default(),
+            deviation: match instrument {
+                Some(Instrument::Wrench(wrench)) => wrench.permissible_error.map(|share| share.value),
+                _ => None,
+            },
+            counts: record.counts() && !record.is_aligning() && self.case.counts(index),
             repeats: BTreeMap::new(),
         }
     }
@@ -382,11 +387,7 @@ impl<'l> ReadingCollector<'l> {
         rows: &[Place],
         judged: Judgement,
     ) {
-        let wrench = match Instrument::for_record(self.ledger, head.record) {
-            Some((Instrument::Wrench(wrench), _)) => wrench.permissible_error,
-            _ => None,
-        };
-        let off = wrench.and_then(|share| share_of(torque.value, share.value)).map(Amount::number);
+        let off = head.deviation.and_then(|share| share_of(torque.value, share)).map(Amount::number);
         let written = self.written(torque.place);
         let value = ReadValue {
             value: Some(torque.number()),
@@ -572,7 +573,7 @@ impl<'l> ReadingCollector<'l> {
     ) {
         let record = head.record;
         let places: Vec<Place> = std::iter::once(value.place).chain(value.rows.iter().copied()).collect();
-        let counts = record.counts() && judged.history.is_none_or(|history| history == ReadingVerdict::Unjudged);
+        let in_force = head.counts && judged.history.is_none_or(|history| history == ReadingVerdict::Unjudged);
         let verdict = if !record.counts() {
             ReadingVerdict::Void
         } else {
@@ -625,7 +626,7 @@ impl<'l> ReadingCollector<'l> {
             serial: at.serial.clone(),
             lot: at.lot.clone(),
             verdict,
-            in_force: counts,
+            in_force,
             rules: self.findings.rules(&places),
             file: line.file.to_owned(),
             line: line.line,

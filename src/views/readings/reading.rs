@@ -38,8 +38,9 @@ pub struct Reading {
     /// The shape of this row; in JSON alone.
     #[schemars(extend("const" = FORMAT))]
     pub format: &'static str,
-    /// Names this reading among all: ledger, kind of record, what the record is about, its moment, which of several such
-    /// records it is, what was read, and which repeat. It stays while the record stands as it is written.
+    /// Names this reading among all: ledger, kind and stage of the record, what it is about, its moment, which of several such
+    /// records it is, what was read, and which repeat. It stays while the record stands as it is written and none of the same
+    /// kind, stage, subject and moment is put before it: write the time of day where that happens.
     pub id: String,
     /// The ledger's folder.
     pub ledger: String,
@@ -113,7 +114,8 @@ pub struct Reading {
     #[serde(serialize_with = "word")]
     #[schemars(with = "String")]
     pub verdict: ReadingVerdict,
-    /// It counts today: it is neither stale, replaced nor void.
+    /// It counts today: it is neither stale, replaced nor void, was not taken while the rail was set, and its instrument lets
+    /// it be proof.
     pub in_force: bool,
     /// The rules with a finding at it.
     pub rules: Vec<&'static str>,

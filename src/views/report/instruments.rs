@@ -11,13 +11,7 @@ use crate::quantity::{Force, Length, Ratio};
 
 /// The instrument a record was made with: whether it is a wrench, and its name.
 pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
-    match &record.body {
-        Body::Fasten(fasten) => fasten.wrench.as_ref().map(|name| (true, name.as_str())),
-        Body::Inspect(inspect) => inspect.gauge.as_ref().map(|name| (false, name.as_str())),
-        Body::Survey(survey) => survey.gauge.as_ref().map(|name| (false, name.as_str())),
-        Body::RunningForce(run) => run.gauge.as_ref().map(|name| (false, name.as_str())),
-        _ => None,
-    }
+    record.instrument().map(|name| (matches!(record.body, Body::Fasten(_)), name.as_str()))
 }
 
 impl ReportBuilder<'_> {

@@ -108,7 +108,7 @@ impl ReportBuilder<'_> {
     fn force(&self, at: &ForceAtPosition) -> ForceReading {
         ForceReading {
             at: *at.row.position,
-            force: at.told(),
+            force: at.row.told(),
             read: at.row.forces.iter().map(|force| force.value).collect(),
             date: signed(&self.case.records[at.record]).date,
         }
@@ -125,7 +125,7 @@ impl ReportBuilder<'_> {
             signed: signed(record),
             gauge: text(&run.gauge),
             most: self.case.rulebook.most::<Force>(LimitName::RunningForce).map(|(most, _)| most),
-            greatest_running_force: running_force::greatest(self.case.ledger, axis).map(|it| it.told()),
+            greatest_running_force: running_force::greatest(self.case.ledger, axis).map(|it| it.row.told()),
             readings: running_force::latest(self.case.ledger, axis).iter().map(|it| self.force(it)).collect(),
         })
     }

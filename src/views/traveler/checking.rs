@@ -244,7 +244,7 @@ impl TravelerBuilder<'_> {
         ]);
         let mut table = Table::new(&["Over", "At (mm)", "Force (N)"]);
         for (what, at, read) in rows {
-            let force = TableCell::number_or_blank(read.map(|read| read.told().number()));
+            let force = TableCell::number_or_blank(read.map(|read| read.row.told().number()));
             table.rows.push(vec![what.into(), TableCell::Number(at.number()), force]);
         }
         if table.rows.is_empty() {
