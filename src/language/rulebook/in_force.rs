@@ -125,8 +125,16 @@ impl Rulebook {
     pub fn apply(&mut self, mut change: LimitChange) {
         let old = self.changes.iter().position(|old| old.entry.limit == change.entry.limit);
         let old = old.map(|at| self.changes.remove(at));
-        if !change.whole() {
-            change.farther = old.map(Box::new);
+        match old {
+            // Said twice in one file, which is told: one tier for all of it, however often it is said.
+            _ if change.whole() => {}
+            Some(old) if old.by == change.by && old.place.source == change.place.source => {
+                change.least = change.least.or(old.least);
+                change.most = change.most.or(old.most);
+                change.choice = change.choice.or(old.choice);
+                change.farther = old.farther;
+            }
+            old => change.farther = old.map(Box::new),
         }
         self.changes.push(change);
     }
