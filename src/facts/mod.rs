@@ -16,6 +16,7 @@ pub(crate) mod motion;
 pub(crate) mod proof;
 pub(crate) mod range_proof;
 pub(crate) mod running_force;
+pub(crate) mod seam_clearance;
 pub(crate) mod service;
 pub(crate) mod shim_plan;
 pub(crate) mod shim_write;
