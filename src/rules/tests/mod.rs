@@ -5,5 +5,6 @@ mod gap;
 mod registry;
 mod rule_names;
 mod sealed_rules;
+mod tightened;
 mod verdicts;
 mod verdicts_of_readings;
