@@ -171,6 +171,9 @@ pub struct Gauge {
     /// How it is always carried over a joint: reach and travel.
     pub carrier: Option<(Spanned<Length>, Spanned<Length>)>,
     pub plus: Option<Spanned<PlusDirection>>,
+    /// The first and the last day on which the shop had it.
+    pub since: Option<Spanned<Moment>>,
+    pub until: Option<Spanned<Moment>>,
     pub calibrations: Vec<Calibration>,
     pub doubts: Vec<StatedDoubt>,
 }
@@ -191,6 +194,9 @@ pub struct Wrench {
     pub most: Option<Spanned<Torque>>,
     pub graduation: Option<Spanned<Torque>>,
     pub permissible_error: Option<Spanned<Ratio>>,
+    /// The first and the last day on which the shop had it.
+    pub since: Option<Spanned<Moment>>,
+    pub until: Option<Spanned<Moment>>,
     pub calibrations: Vec<Calibration>,
     pub doubts: Vec<StatedDoubt>,
     /// Its count of cycles, read on a day.
