@@ -1,5 +1,6 @@
 //! Tests of what the room does inside.
 
+mod aligning;
 mod conforms_rests;
 mod gap;
 mod registry;
