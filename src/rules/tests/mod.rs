@@ -3,6 +3,7 @@
 mod aligning;
 mod conforms_rests;
 mod gap;
+mod proposed_lines;
 mod registry;
 mod rule_names;
 mod sealed_rules;
