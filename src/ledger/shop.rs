@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use jiff::civil::Date;
+
 use super::named::Named;
 use super::not_applicable::NotApplicable;
 use super::person::Person;
@@ -210,6 +212,13 @@ pub struct Leaf {
     pub count: Option<Spanned<u32>>,
     /// The last day on which it was to be had.
     pub until: Option<Spanned<Moment>>,
+}
+
+impl Leaf {
+    /// The day after which it was to be had no more, where a day lies behind it.
+    pub(crate) fn gone_by(&self, day: Option<Date>) -> Option<Spanned<Moment>> {
+        self.until.filter(|until| day.is_some_and(|day| day > until.date))
+    }
 }
 
 /// The leaves in stock.

@@ -252,3 +252,26 @@ fn a_wrench_that_bears_the_name_of_a_gauge_is_told() {
     let found = found(&COMPANY.replace("wrench W", "wrench G"), "", "duplicate-name");
     assert_eq!(found, [": the wrench `G` looks like the gauge `G`"]);
 }
+
+/// What may still be put in is planned with too, up to its last day.
+#[test]
+fn a_leaf_is_planned_with_as_long_as_it_is_to_be_had() {
+    let text = |until: &str| {
+        format!(
+            "shop {{ shim-stock {{ leaf 0.05; leaf 0.02 until=\"{until}\" }} }}
+machine m {{ axis X {{
+    rail a {{ segment 600; supports S first=100 pitch=200 count=3 }}
+    rail b follows=a shims=widen {{ segment 600; supports S first=100 pitch=200 count=3 }}
+}} }}
+survey gap X.b date=\"2026-04-15\" by=i stage=as-fitted {{ at S1 0; at S2 -0.07; at S3 0; closure S1 0 }}
+"
+        )
+    };
+    // Tests are judged on 2026-11-01.
+    let next = |until: &str| {
+        let found = judge(&[("machine.kdl", &text(until))], &[]).findings;
+        found.into_iter().find(|it| it.rule.as_str() == "shim-missing").map(|it| it.next).unwrap_or_default()
+    };
+    assert!(next("2026-11-01").contains("0.05 + 0.02 in stock"), "{}", next("2026-11-01"));
+    assert!(!next("2026-10-31").contains("0.02 in stock"), "{}", next("2026-10-31"));
+}
