@@ -120,18 +120,18 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
     let day = arguments.today.map_or_else(|| after.world.day(), Day::stated);
     let (old, hindered_before) = found(&*before.world, arguments, &after)?;
     let (new, hindered_after) = found(&*after.world, arguments, &before)?;
-    let standing = old.clone();
+    let (standing, stands) = (old.clone(), new.clone());
     let (old, new) = differing((&*before.world, old), (&*after.world, new));
     let mut unreadable = false;
     // A shop file counts on both sides, though the ledgers that differ may be on one.
     let shops: BTreeSet<&Path> = old.iter().chain(&new).flat_map(|found| &found.shops).collect();
-    let mut judged = |side: &ComparedSide, found: &[FoundLedger], day: Day| {
+    let mut judged = |side: &ComparedSide, found: &[FoundLedger], whole: &[FoundLedger], day: Day| {
         let mut all: Vec<Judged> = Vec::new();
         lint(&*side.world, found, day, |judged| all.push(judged));
         for path in &shops {
             let known = all.iter().any(|judged| judged.path == **path);
             if !known && matches!(side.world.kind(path), Ok(EntryKind::File)) {
-                all.push(shop(&*side.world, path));
+                all.push(shop(&*side.world, path, whole));
             }
         }
         unreadable |= all.iter().filter(|judged| source::unread(judged)).count() > 0;
@@ -140,10 +140,10 @@ pub(crate) fn run(arguments: &CompareArguments) -> Result<u8, CommandError> {
     // Every ledger, since the calendar does not spare those that nobody touched.
     let own_day = before.world.day();
     let calendar = arguments.calendar.then(|| {
-        let (then, now) = (judged(&before, &standing, own_day), judged(&before, &standing, day));
+        let (then, now) = (judged(&before, &standing, &standing, own_day), judged(&before, &standing, &standing, day));
         ByCalendar { from: own_day.date.to_string(), to: day.date.to_string(), ledgers: compare(then, now).0 }
     });
-    let (old, new) = (judged(&before, &old, day), judged(&after, &new, day));
+    let (old, new) = (judged(&before, &old, &standing, day), judged(&after, &new, &stands, day));
     let (ledgers, rewritten) = compare(old, new);
     let comparison = Comparison {
         format: FORMAT,

@@ -13,7 +13,7 @@ use crate::formats::clean;
 use crate::judging::lint::Judged;
 use crate::judging::neighbours::{Others, elsewhere};
 use crate::ledger::seal::{self, Sealing};
-use crate::ledger::{Body, Ledger, NodeDraft, Target};
+use crate::ledger::{Body, Ledger, NodeDraft, Target, void_line};
 use crate::quantity::Moment;
 use crate::rules::{self, Case, before_release};
 use crate::world::{Disk, Path, World};
@@ -190,7 +190,8 @@ fn replaced(case: &Case, axis: usize, supersedes: Option<Moment>) -> Result<Opti
     };
     let Some(moment) = supersedes else {
         return said(format!(
-            "{name} is released already, on {date}: where records were only added, replace that release by --supersedes {date} --reason \"…\"; for rework withdraw it first: void release {name} of=\"{date}\" date=\"…\" by=… reason=\"…\""
+            "{name} is released already, on {date}: where records were only added, replace that release by --supersedes {date} --reason \"…\"; for rework withdraw it first: {}",
+            clean(&void_line("release", &ledger.machine.axes[axis].name, Some(date)))
         ));
     };
     if !date.is_meant_by(moment) {

@@ -8,8 +8,9 @@ use super::{CLEAN, CommandError, FAILED, output, progress};
 use crate::formats::trial::paper as trial_paper;
 use crate::formats::{fleet, report};
 use crate::judging::lint::{Judged, lint, lint_into};
-use crate::language::rulebook::{self, ENTRIES, LimitChange};
+use crate::language::rulebook::{ENTRIES, LimitChange};
 use crate::language::schema::nearest;
+use crate::ledger;
 use crate::views::report::{Fleet, Horizon, LimitTrial, report as gather};
 
 /// Reports the state of a ledger: axes, joints, torques, gap, shims, instruments, limits, life. Over a folder of many
@@ -54,7 +55,7 @@ fn days(text: &str) -> Result<i64, String> {
 
 /// A limit to be tried.
 fn tried(text: &str) -> Result<LimitChange, String> {
-    rulebook::tried(text).map_err(|why| {
+    ledger::tried(text).map_err(|why| {
         let name = text.split('=').next().unwrap_or(text);
         let known = ENTRIES.iter().map(|entry| entry.name);
         let near = nearest(name, known.clone()).filter(|_| !known.clone().any(|known| known == name));

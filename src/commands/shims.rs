@@ -66,7 +66,7 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
     let (mut records, mut kept) = (Vec::<NodeDraft>::new(), true);
     for id in rails {
         let address = ledger.machine.rail_address(id);
-        let plan = shim_plan(ledger, id)
+        let plan = shim_plan(ledger, id, moment.date)
             .map_err(|lacking| CommandError::Said(format!("{}: {}", lacking.what, lacking.next)))?;
         head(&mut out, ledger, &plan, &address)?;
         let stacks = match (&plan.best, arguments.plain) {

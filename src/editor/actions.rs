@@ -139,7 +139,7 @@ impl<'l> Offers<'l> {
             self.rows(record, node);
         }
         if let (Body::Survey(_), Some(Target::Rail(id))) = (&record.body, record.target)
-            && let Ok(plan) = shim_plan(&self.known.ledger, id)
+            && let Ok(plan) = shim_plan(&self.known.ledger, id, self.known.day.date)
             && plan.survey == index
             && let Ok(best) = &plan.best
         {

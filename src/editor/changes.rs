@@ -11,7 +11,6 @@ use gen_lsp_types::{
 use super::desk::{Desk, KnownLedger};
 use super::protocol::RequestError;
 use crate::finding::Finding;
-use crate::judging::lint::judge_shop;
 use crate::judging::what_if;
 use crate::ledger::TextFile;
 use crate::text::{Edit, apply};
@@ -57,10 +56,11 @@ pub(super) fn keeps_in_order(known: &KnownLedger, edits: &BTreeMap<Path, Vec<Edi
 /// The same of the files that ledgers share, which are judged each on its own.
 pub(super) fn keep_shared_in_order(desk: &mut Desk, edits: &BTreeMap<Path, Vec<Edit>>) -> Result<(), RequestError> {
     for (path, edits) in edits.iter().filter(|(path, _)| is_shared(path.name())) {
-        let (file, was) = desk.shared_findings(path);
+        let file = desk.file(path);
+        let was = desk.shared_judged(&file).findings;
         let after = changed(file.source.document.text(), edits)?;
         let after = TextFile::read(path.clone(), after.into_bytes());
-        brings_nothing(&was, &judge_shop(&after, &[]).findings)?;
+        brings_nothing(&was, &desk.shared_judged(&after).findings)?;
     }
     Ok(())
 }

@@ -15,7 +15,7 @@ use super::open_file::OpenFile;
 use super::overlay::Overlay;
 use super::protocol::{Client, RequestError};
 use crate::finding::{Finding, Place, SourceId};
-use crate::judging::lint::{self, findings_of};
+use crate::judging::lint::{self, Judged, findings_of};
 use crate::ledger::{Attached, Ledger, TextFile};
 use crate::text::{Document, Edit, LineColumn, LineIndex, Span};
 use crate::world::ledgers::{FoundLedger, is_shared, touched_by};
@@ -243,11 +243,13 @@ impl Desk {
         all
     }
 
-    /// What is found in a shared file on its own.
-    pub(super) fn shared_findings(&mut self, path: &Path) -> (TextFile, Vec<Finding>) {
-        let file = self.file(path);
-        let findings = lint::judge_shop(&file, &[]).findings;
-        (file, findings)
+    /// What is found in a shared file on its own, below those above it.
+    pub(super) fn shared_judged(&mut self, file: &TextFile) -> Judged {
+        let path = &file.source.path;
+        let found = touched_by(&self.world(), std::slice::from_ref(path)).found;
+        let above = lint::shops_above(path, &found).unwrap_or_default();
+        let above: Vec<TextFile> = above.into_iter().map(|path| self.file(path)).collect();
+        lint::judge_shop(file, &above.iter().collect::<Vec<_>>())
     }
 
     /// A place of the protocol as a byte of a text.

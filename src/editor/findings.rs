@@ -57,9 +57,10 @@ fn of_file(desk: &mut Desk, path: &Path) -> Vec<Diagnostic> {
     if !is_shared(path.name()) {
         return of_loose(desk, path);
     }
-    let (file, findings) = desk.shared_findings(path);
-    let alone = alone(&file);
-    let mut all: Vec<Diagnostic> = findings.iter().map(|finding| diagnostic(desk, &alone, finding)).collect();
+    let file = desk.file(path);
+    let judged = desk.shared_judged(&file);
+    let told = judged.findings.iter().map(|finding| diagnostic(desk, &judged.ledger, finding));
+    let mut all: Vec<Diagnostic> = told.collect();
     // What the ledgers that are open make of it.
     for known in desk.open_ledgers() {
         let Some(source) = known.source(path) else { continue };

@@ -21,6 +21,15 @@ pub(crate) enum ProvenQuantity {
 }
 
 impl ProvenQuantity {
+    const ALL: [ProvenQuantity; 6] = [
+        ProvenQuantity::Step,
+        ProvenQuantity::Gap,
+        ProvenQuantity::Straightness,
+        ProvenQuantity::Height,
+        ProvenQuantity::RunningForce,
+        ProvenQuantity::Torque,
+    ];
+
     const fn limit(self) -> LimitName {
         match self {
             ProvenQuantity::Step => LimitName::ProofOfStep,
@@ -39,6 +48,11 @@ pub(crate) fn required(rulebook: &Rulebook, quantity: ProvenQuantity) -> bool {
         AS_PROOF => rulebook.choice(LimitName::Proof) == "required",
         own => own == "required",
     }
+}
+
+/// Whether one of some limits asks that a value be proven inside its limit.
+pub(crate) fn required_by(rulebook: &Rulebook, limits: &[LimitName]) -> bool {
+    ProvenQuantity::ALL.into_iter().any(|it| limits.contains(&it.limit()) && required(rulebook, it))
 }
 
 /// Where the scatter of a gauge is known from.

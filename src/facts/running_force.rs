@@ -58,6 +58,13 @@ pub(crate) fn since(
     places
 }
 
+/// Whether a reading with the carriage's middle at one place says how it runs at another: it reaches over it. Nothing where
+/// nobody says how long the carriage is.
+pub(crate) fn reaches(axis: &Axis, read_at: Length, place: Length) -> Option<bool> {
+    let length = axis.carriage.as_ref().and_then(|carriage| carriage.length)?;
+    Some((read_at - place).abs() <= Length(length.nm() / 2))
+}
+
 /// A place where the running force is to be read.
 pub(crate) struct ForcePlace {
     pub what: String,

@@ -6,6 +6,8 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
+
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
     LeafStock, PlainPlan, PresentLeaves, ShimPlanError, ShimProblem, Stack, StackPlan, StockError, SupportNeed,
@@ -92,24 +94,24 @@ impl ShimPlan {
 }
 
 /// Plans the shims of a rail by its latest gap or height survey. Rails described before it are planned first, since all
-/// share the leaves.
-pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, FactError> {
+/// share the leaves: those that are to be had on a day.
+pub fn shim_plan(ledger: &Ledger, id: RailId, day: Date) -> Result<ShimPlan, FactError> {
     let mut taken = Leaves::new();
-    if shims::stock(ledger).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some())) {
+    if shims::stock(ledger, day).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some())) {
         taken = shims::in_machine(ledger);
         for (leaf, used) in &ledger.elsewhere.leaves {
             *taken.entry(*leaf).or_default() += u32::try_from(*used).unwrap_or(u32::MAX);
         }
         for (earlier, _, rail) in ledger.machine.rails() {
             if earlier < id && rail.follows.is_some() {
-                let plan = planned(ledger, earlier, &taken);
+                let plan = planned(ledger, earlier, &taken, day);
                 if let Ok((plan, Ok(best))) = plan.as_ref().map(|plan| (plan, &plan.best)) {
                     take(&mut taken, plan, &best.stacks);
                 }
             }
         }
     }
-    planned(ledger, id, &taken)
+    planned(ledger, id, &taken, day)
 }
 
 /// Counts the leaves of a plan as used, and those that it takes out as free.
@@ -124,7 +126,7 @@ fn take(taken: &mut Leaves, plan: &ShimPlan, stacks: &[Stack]) {
     }
 }
 
-fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, FactError> {
+fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, day: Date) -> Result<ShimPlan, FactError> {
     let rail = ledger.machine.rail(id);
     let address = ledger.machine.rail_address(id);
     let lacking = |place: Place, what: String, next: &str| Err(FactError::new(place, what, next));
@@ -138,7 +140,7 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves) -> Result<ShimPlan, Fact
             "add shims=widen, narrow or lift",
         );
     };
-    let Some(whole) = shims::stock(ledger) else {
+    let Some(whole) = shims::stock(ledger, day) else {
         return lacking(
             rail.place,
             "the shop file describes no shim-stock".into(),

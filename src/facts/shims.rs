@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
+
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{LeafKind, LeafStock, ShimProblem, SupportNeed, plain};
 use crate::ledger::{Ledger, RailId};
@@ -12,11 +14,11 @@ use super::survey::length;
 /// More places than this are not spelt out in one sentence.
 const MOST_NAMED: usize = 6;
 
-/// The stock as the shop describes it; nothing where it describes none.
-pub(crate) fn stock(ledger: &Ledger) -> Option<LeafStock> {
+/// The stock as the shop describes it for a day; nothing where it describes none.
+pub(crate) fn stock(ledger: &Ledger, day: Date) -> Option<LeafStock> {
     let mut kinds: Vec<LeafKind> = Vec::new();
     // What is to be had no more is not planned with.
-    for leaf in ledger.shop.shim_stock.as_ref()?.leaves.iter().filter(|leaf| leaf.until.is_none()) {
+    for leaf in ledger.shop.shim_stock.as_ref()?.leaves.iter().filter(|it| it.gone_by(Some(day)).is_none()) {
         let count = leaf.count.map(|count| *count);
         match kinds.iter_mut().find(|kind| kind.thickness_nm == leaf.thickness.nm()) {
             Some(kind) => kind.count = kind.count.zip(count).map(|(a, b)| a.saturating_add(b)),
@@ -58,22 +60,22 @@ pub(crate) fn without(stock: &LeafStock, used: &Leaves) -> Option<LeafStock> {
 }
 
 /// The leaves of the shop that lie nowhere in the machine.
-pub(crate) fn free(ledger: &Ledger) -> Option<LeafStock> {
-    let stock = stock(ledger)?;
+pub(crate) fn free(ledger: &Ledger, day: Date) -> Option<LeafStock> {
+    let stock = stock(ledger, day)?;
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
     if counted { without(&stock, &in_machine(ledger)) } else { Some(stock) }
 }
 
 /// One place with its need: `S7: 0.07 needed, 0.05 + 0.02 in stock`.
-pub(crate) fn one(ledger: &Ledger, need: Ratio) -> String {
-    let stacks = stacks(ledger, &[need]);
+pub(crate) fn one(ledger: &Ledger, need: Ratio, day: Date) -> String {
+    let stacks = stacks(ledger, &[need], day);
     sentence(need, stacks.as_ref().and_then(|stacks| stacks.first()))
 }
 
 /// Places with their needs, the first few spelt out.
-pub(crate) fn list(ledger: &Ledger, needs: &[(String, Ratio)]) -> String {
+pub(crate) fn list(ledger: &Ledger, needs: &[(String, Ratio)], day: Date) -> String {
     let values: Vec<Ratio> = needs.iter().take(MOST_NAMED).map(|(_, need)| *need).collect();
-    let stacks = stacks(ledger, &values);
+    let stacks = stacks(ledger, &values, day);
     let mut parts: Vec<String> = needs
         .iter()
         .take(MOST_NAMED)
@@ -101,8 +103,8 @@ fn sentence(need: Ratio, stack: Option<&Vec<Length>>) -> String {
 }
 
 /// For each need the leaves whose total comes nearest to it, thick ones first.
-fn stacks(ledger: &Ledger, needs: &[Ratio]) -> Option<Vec<Vec<Length>>> {
-    let stock = free(ledger)?;
+fn stacks(ledger: &Ledger, needs: &[Ratio], day: Date) -> Option<Vec<Vec<Length>>> {
+    let stock = free(ledger, day)?;
     let kinds = stock.kinds().to_vec();
     let supports =
         needs.iter().map(|need| SupportNeed { needed_nm: length(*need).nm().max(0), most_nm: None }).collect();

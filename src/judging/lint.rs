@@ -141,9 +141,17 @@ pub(crate) fn findings_of(ledger: &Ledger, day: impl Into<Day>) -> (Vec<Finding>
     (findings, coverage)
 }
 
-/// Reads a shop file and judges it on its own.
-pub(crate) fn shop(world: &dyn World, path: &Path) -> Judged {
-    judge_shop(&read_file(world, path), &[])
+/// Reads a shop file and judges it, below those that some ledgers share with it.
+pub(crate) fn shop<'f>(world: &dyn World, path: &Path, found: impl IntoIterator<Item = &'f FoundLedger>) -> Judged {
+    let above = shops_above(path, found).unwrap_or_default();
+    let above: Vec<TextFile> = above.into_iter().map(|path| read_file(world, path)).collect();
+    judge_shop(&read_file(world, path), &above.iter().collect::<Vec<_>>())
+}
+
+/// The shop files above one of them, nearest first, as the first ledger says that has it; nothing where none has.
+pub(crate) fn shops_above<'f>(path: &Path, found: impl IntoIterator<Item = &'f FoundLedger>) -> Option<Vec<&'f Path>> {
+    let of = |found: &'f FoundLedger| Some(&found.shops[found.shops.iter().position(|it| it == path)? + 1..]);
+    Some(found.into_iter().find_map(of)?.iter().collect())
 }
 
 /// Judges a shop file on its own: its text, and what it says otherwise than those above it, nearest first.
@@ -233,7 +241,7 @@ fn lint_beside<T: Send>(
             .collect();
         let finish = |found: &FoundLedger, ledger: Ledger, unread: UnreadFiles, first: &[&Path]| {
             let above = |path: &Path| -> Vec<&TextFile> {
-                found.shops.iter().skip_while(|it| *it != path).skip(1).map(|path| &shops[path]).collect()
+                shops_above(path, [found]).into_iter().flatten().map(|path| &shops[path]).collect()
             };
             let first: Vec<T> = first.iter().map(|path| make(judge_shop(&shops[*path], &above(path)))).collect();
             let mut judged = judge_ledger(ledger, day);

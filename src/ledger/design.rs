@@ -39,16 +39,23 @@ pub(super) fn build<'d>(machine: &mut Machine, all: &[SourcedNode<'d>], faults: 
     }
     // Without a design there is nothing that could be named or otherwise.
     let there = !revisions.is_empty();
-    let is_gone = |on: &str| machine.gone.iter().any(|(gone, _)| within(on, gone));
+    // Of a rail that went, be it that a later revision has one of that name again.
+    let is_gone = |axes: &mut [Axis], on: &str, day: Option<Spanned<Moment>>| {
+        let mut went = machine.gone.iter().filter(|(gone, _)| within(on, gone)).map(|(_, day)| *day).peekable();
+        let is_back = rail_of(axes, on).is_some();
+        went.peek().is_some() && !is_back || went.any(|went| day.is_some_and(|day| day.date <= went))
+    };
     told_twice("part", machine.parts.iter().map(|it| (&it.on, it.place, it.life.until)), faults);
     told_twice("deviation", machine.deviations.iter().map(|it| (&it.on, it.place, it.since)), faults);
-    for part in gone_first(&machine.parts).into_iter().filter(|part| there && !is_gone(&part.on)) {
-        if name_part(&mut axes, part).is_none() {
+    for part in gone_first(&machine.parts).into_iter().filter(|_| there) {
+        if !is_gone(&mut axes, &part.on, part.life.until) && name_part(&mut axes, part).is_none() {
             unknown(&part.on, "seg", &mut axes, faults);
         }
     }
-    for deviation in machine.deviations.iter_mut().filter(|it| there && !is_gone(&it.on)) {
-        depart(&mut axes, deviation, faults);
+    for deviation in machine.deviations.iter_mut().filter(|_| there) {
+        if !is_gone(&mut axes, &deviation.on, deviation.since) {
+            depart(&mut axes, deviation, faults);
+        }
     }
     for axis in &mut axes {
         for rail in &mut axis.rails {

@@ -55,7 +55,7 @@ pub(super) fn at_fault(shops: &[SourcedNode], counting: &InstrumentCounting, fau
         if let Some(cell) = row.prop("error")
             && counted.all(|counted| error(cell, counted).is_none())
         {
-            unfit(cell, format!("this cannot be the error of {}", *name), first, faults);
+            unfit(cell, format!("this cannot be the error of {}", *name), first.next(), faults);
         }
     }
 }

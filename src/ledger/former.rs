@@ -139,6 +139,12 @@ impl Rail {
         !self.former.is_empty()
     }
 
+    /// The segments that lay there on a day, or now where none is said, in their order; of the day of a change, what came.
+    pub(crate) fn segments_on(&self, day: Option<Date>) -> Vec<&Segment> {
+        let Some(day) = day.filter(|_| self.has_changed()) else { return self.segments.iter().collect() };
+        RailThen::on(self, Some(day)).rail().segments.iter().filter(|it| !it.life.stand_in).collect()
+    }
+
     /// The segments that went, the last first, each once.
     pub(crate) fn gone_segments(&self) -> Vec<GoneSegment<'_>> {
         if !self.has_changed() {

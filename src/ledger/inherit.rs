@@ -124,10 +124,12 @@ impl Inherits for Gauge {
             forces,
             carrier,
             plus,
+            since,
+            until,
             calibrations,
             doubts,
         } = farther;
-        take!(self, otherwise: kind graduation range permissible_error local_error repeatability carrier plus);
+        take!(self, otherwise: kind graduation range permissible_error local_error repeatability carrier plus since until);
         otherwise.extend(self.forces.inherit(forces));
         if self.reads.is_empty() {
             self.reads = reads;
@@ -156,9 +158,20 @@ impl Inherits for Wrench {
 
     fn inherit(&mut self, farther: Wrench) -> Vec<&'static str> {
         let mut otherwise = Vec::new();
-        let Wrench { name: _, kind, least, most, graduation, permissible_error, calibrations, doubts, cycles } =
-            farther;
-        take!(self, otherwise: kind least most graduation permissible_error);
+        let Wrench {
+            name: _,
+            kind,
+            least,
+            most,
+            graduation,
+            permissible_error,
+            since,
+            until,
+            calibrations,
+            doubts,
+            cycles,
+        } = farther;
+        take!(self, otherwise: kind least most graduation permissible_error since until);
         unite(&mut self.calibrations, calibrations);
         self.doubts.extend(doubts);
         for (count, on) in cycles {

@@ -4,11 +4,12 @@ use jiff::civil::Date;
 
 use crate::finding::Place;
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::quantity::Months;
+use crate::quantity::{Moment, Months};
 
 use super::load::Ledger;
 use super::record::{Body, Record};
 use super::shop::{AsFound, Calibration, CalibrationError, Gauge, Shop, StatedDoubt, Wrench};
+use super::spanned::Spanned;
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -40,6 +41,16 @@ impl<'l> Instrument<'l> {
             Instrument::Gauge(gauge) => gauge.name.place,
             Instrument::Wrench(wrench) => wrench.name.place,
         }
+    }
+
+    /// The end of its time in the shop beyond which a day lies: `from` its first day or `until` its last.
+    pub(crate) fn absent_on(self, day: Date) -> Option<(&'static str, Spanned<Moment>)> {
+        let (since, until) = match self {
+            Instrument::Gauge(gauge) => (gauge.since, gauge.until),
+            Instrument::Wrench(wrench) => (wrench.since, wrench.until),
+        };
+        let before = since.filter(|since| day < since.date).map(|since| ("from", since));
+        before.or(until.filter(|until| day > until.date).map(|until| ("until", until)))
     }
 
     pub fn calibrations(self) -> &'l [Calibration] {
@@ -91,7 +102,8 @@ impl<'l> Instrument<'l> {
 
     /// Whether a calibration held on a day, and nothing threw that day into doubt since.
     pub(crate) fn held_on(self, day: Date, book: &Rulebook) -> bool {
-        self.calibration_on(day).is_some_and(|it| it.holds_on(day, book)) && self.in_doubt(day).next().is_none()
+        let held = self.calibration_on(day).is_some_and(|it| it.holds_on(day, book));
+        held && self.absent_on(day).is_none() && self.in_doubt(day).next().is_none()
     }
 }
 

@@ -2,12 +2,13 @@
 
 use super::inherit::Inherits;
 use super::named::Named;
-use super::person::Person;
-use super::shop::{ShimStock, Shop};
+use super::person::{Days, Permission, Person};
+use super::shop::{Gauge, ShimStock, Shop};
 use super::shop_entries::InstrumentCounting;
 use super::spanned::{Name, SourcedNode, Spanned};
 use super::stated_limits::stated_limits;
 use crate::finding::{Finding, Grade, Place, RuleName, names};
+use crate::language::public_key::PublicKey;
 use crate::language::rulebook::Rulebook;
 
 /// What some shop nodes of one file say otherwise than those of the files above, nearest first.
@@ -24,6 +25,7 @@ pub(super) fn overridden(near: &[SourcedNode], above: &[SourcedNode]) -> Vec<Fin
     let (own, farther) = (shop(near), shop(above));
     let mut found = Vec::new();
     entries("gauge", &own.gauges, &farther.gauges, &mut found);
+    figures(&own.gauges, above, &counting, &mut found);
     entries("wrench", &own.wrenches, &farther.wrenches, &mut found);
     entries("profile", &own.profiles, &farther.profiles, &mut found);
     entries("block", &own.blocks, &farther.blocks, &mut found);
@@ -31,7 +33,7 @@ pub(super) fn overridden(near: &[SourcedNode], above: &[SourcedNode]) -> Vec<Fin
     leaves(own.shim_stock.as_ref(), farther.shim_stock.as_ref(), &mut found);
     for person in own.persons.iter() {
         let Some(other) = farther.persons.get(person.as_str()) else { continue };
-        let parts = rights_left_out(person, other);
+        let parts = said_otherwise(person, other);
         if !parts.is_empty() {
             found.push(told("person", &person.name, other.name.place, &parts));
         }
@@ -53,31 +55,58 @@ fn entries<T: Inherits + Clone>(what: &str, own: &Named<T>, above: &Named<T>, fo
 fn leaves(own: Option<&ShimStock>, above: Option<&ShimStock>, found: &mut Vec<Finding>) {
     let (Some(own), Some(above)) = (own, above) else { return };
     for leaf in &own.leaves {
-        let count = |stock: &ShimStock| {
+        let of = |stock: &ShimStock| -> (Vec<_>, Vec<_>) {
             let of = stock.leaves.iter().filter(|of| *of.thickness == *leaf.thickness);
-            of.map(|of| of.count.map(|count| *count)).collect::<Vec<_>>()
+            of.map(|of| (of.count.map(|count| *count), of.until.map(|until| *until))).unzip()
         };
-        let other = above.leaves.iter().find(|of| *of.thickness == *leaf.thickness);
-        if let Some(other) = other.filter(|_| count(own) != count(above)) {
+        let Some(other) = above.leaves.iter().find(|of| *of.thickness == *leaf.thickness) else { continue };
+        let ((count, until), (count_above, until_above)) = (of(own), of(above));
+        let differs = [("count", count != count_above), ("until", until != until_above)];
+        let parts: Vec<&str> = differs.into_iter().filter_map(|(part, differs)| differs.then_some(part)).collect();
+        if !parts.is_empty() {
             let name = Spanned { value: Name::from(leaf.thickness.to_string()), place: leaf.thickness.place };
-            found.push(told("leaf", &name, other.thickness.place, &["count"]));
+            found.push(told("leaf", &name, other.thickness.place, &parts));
         }
     }
 }
 
-/// What the nearer file leaves out of what a person may do and sign with: of persons it alone counts.
-fn rights_left_out(own: &Person, above: &Person) -> Vec<&'static str> {
-    let may = |person: &Person| person.may.iter().map(|(what, days)| (what.value, *days)).collect::<Vec<_>>();
-    let keys = |person: &Person| person.keys.iter().map(|(key, days)| (key.value.clone(), *days)).collect::<Vec<_>>();
-    let (own_may, own_keys) = (may(own), keys(own));
-    let mut parts = Vec::new();
-    if may(above).iter().any(|right| !own_may.contains(right)) {
-        parts.push("may");
+/// What the nearer file says otherwise of a person, be it by leaving it out: of persons it alone counts.
+fn said_otherwise(own: &Person, above: &Person) -> Vec<&'static str> {
+    // Taken apart by its fields: one that is added must be thought of here.
+    let Person { name: _, days, successor, may, keys } = above;
+    let rights = |may: &[(Spanned<Permission>, Days)]| {
+        let mut all: Vec<_> = may.iter().map(|(what, days)| (what.spelt(), days.words())).collect();
+        all.sort_unstable();
+        all
+    };
+    let own_keys = |keys: &[(Spanned<PublicKey>, Days)]| {
+        let mut all: Vec<_> = keys.iter().map(|(key, days)| (key.fingerprint(), days.words())).collect();
+        all.sort_unstable();
+        all
+    };
+    let differs = [
+        ("from", own.days.from != days.from),
+        ("until", own.days.until != days.until),
+        ("successor", own.successor.as_ref().map(|by| by.as_str()) != successor.as_ref().map(|by| by.as_str())),
+        ("may", rights(&own.may) != rights(may)),
+        ("key", own_keys(&own.keys) != own_keys(keys)),
+    ];
+    differs.into_iter().filter_map(|(part, differs)| differs.then_some(part)).collect()
+}
+
+/// Figures of gauges above that are no figures of theirs by what the nearer file says of their kind: nothing is read there.
+fn figures(own: &Named<Gauge>, above: &[SourcedNode], counting: &InstrumentCounting, found: &mut Vec<Finding>) {
+    let counted_above = InstrumentCounting::of(above.iter().copied());
+    for row in above.iter().flat_map(|node| node.named("gauge")) {
+        let Some(name) = row.arg_text::<&str>(0) else { continue };
+        let Some(own) = own.get(name.value) else { continue };
+        let at_fault: Vec<&str> = counted_above.unfit_figures(row).map(|(figure, _)| figure).collect();
+        let parts = counting.unfit_figures(row).map(|(figure, _)| figure).filter(|figure| !at_fault.contains(figure));
+        let parts: Vec<&str> = parts.collect();
+        if !parts.is_empty() {
+            found.push(told("gauge", &own.name, name.place, &parts));
+        }
     }
-    if keys(above).iter().any(|key| !own_keys.contains(key)) {
-        parts.push("key");
-    }
-    parts
 }
 
 fn told(what: &str, name: &Spanned<Name>, above: Place, parts: &[&str]) -> Finding {

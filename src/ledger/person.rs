@@ -96,12 +96,7 @@ impl Person {
         self.name.as_str()
     }
 
-    /// What lets them do something on a day.
-    pub(crate) fn may(&self, what: Permission, day: Date) -> Option<Place> {
-        self.right(what, day).filter(|_| self.days.hold(day))
-    }
-
-    /// What let them do something on a day, or would if they had not ended before.
+    /// What lets them do something on a day, or would if they had not ended before.
     fn right(&self, what: Permission, day: Date) -> Option<Place> {
         self.may.iter().find(|(of, days)| **of == what && days.hold(day)).map(|(of, _)| of.place)
     }
@@ -113,13 +108,25 @@ pub(super) fn first<'d>(all: impl Iterator<Item = &'d Days>) -> Option<Date> {
 }
 
 impl super::Shop {
-    /// What lets somebody do something on a day: a right of their own, or of one whom they took over from.
+    /// What lets somebody do something on a day: a right of their own, or of one whom they took over from, be it through
+    /// others who had taken over and ended since.
     pub(crate) fn may(&self, name: &str, what: Permission, day: Date) -> Option<Place> {
-        let person = self.persons.get(name)?;
-        let follows = |it: &&Person| it.successor.as_ref().is_some_and(|by| by.as_str() == name);
+        let person = self.persons.get(name).filter(|person| person.days.hold(day))?;
         let over = |it: &&Person| it.days.until.is_some_and(|until| until < day);
-        let of_former = || self.persons.iter().filter(follows).filter(over).find_map(|it| it.right(what, day));
-        person.may(what, day).or_else(|| of_former().filter(|_| person.days.hold(day)))
+        // Each once: two may name each other.
+        let mut asked: Vec<&Person> = vec![person];
+        let mut next = 0;
+        while let Some(person) = asked.get(next).copied() {
+            if let Some(place) = person.right(what, day) {
+                return Some(place);
+            }
+            let follows = |it: &&Person| it.successor.as_ref().is_some_and(|by| by.as_str() == person.as_str());
+            let new = |it: &&Person| asked.iter().all(|other| other.as_str() != it.as_str());
+            let former: Vec<&Person> = self.persons.iter().filter(follows).filter(over).filter(new).collect();
+            asked.extend(former);
+            next += 1;
+        }
+        None
     }
 
     /// The day from which not everybody may do a thing.

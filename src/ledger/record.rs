@@ -120,6 +120,8 @@ pub struct Fasten {
     pub missed: Vec<Spanned<(usize, usize)>>,
     /// Bolts that turned before they held, in the same way.
     pub turned: Vec<Spanned<(usize, usize)>>,
+    /// Some of what it names went since, and stands in no row.
+    pub went: bool,
 }
 
 impl Fasten {

@@ -10,8 +10,8 @@ use super::rows::RowReader;
 use super::shop::Shop;
 use super::spanned::{Name, SourcedNode, Spanned};
 use super::totals::CountedPart;
-use crate::finding::names;
 use crate::finding::{Finding, Grade};
+use crate::finding::{names, within};
 use crate::language::schema::{Refers, language};
 
 /// The names of all record nodes.
@@ -75,7 +75,9 @@ pub(super) fn record(row: SourcedNode, known: Citable, faults: &mut Faults) -> O
             if !matches!(refers, Some(Refers::Record | Refers::Hold)) && !damaged && !went_whole {
                 report(lost, on, machine, faults);
             }
-            None
+            // Nor does a hold end with its rail: it stays on the axis.
+            let axis = || machine.axes.iter().position(|axis| within(on, &axis.name));
+            if kind == "hold" && went_whole { axis().map(Target::Axis) } else { None }
         }
     });
     let scope = Scope { shop: known.shop, machine: Some(machine), ..Scope::default() };

@@ -1,5 +1,7 @@
 //! The rows of records: supports by their names, and what was done and read there.
 
+use std::cell::Cell;
+
 use jiff::civil::Date;
 use smallvec::SmallVec;
 
@@ -28,6 +30,8 @@ pub(super) struct RowReader<'a> {
     with_rail: bool,
     /// Something is named that is not there.
     pub lost: bool,
+    /// Something is named that went since.
+    went: bool,
     /// The support that was named before: mostly a row is about the next one.
     before: usize,
     pub notes: Vec<Spanned<Name>>,
@@ -42,7 +46,7 @@ impl<'a> RowReader<'a> {
         lost: bool,
     ) -> RowReader<'a> {
         let stood = rail.map(|(_, rail)| RailThen::on(rail, day));
-        RowReader { machine, faults, rail, stood, with_rail: true, lost, before: 0, notes: Vec::new() }
+        RowReader { machine, faults, rail, stood, with_rail: true, lost, went: false, before: 0, notes: Vec::new() }
     }
 
     fn rail(&self) -> Option<&'a Rail> {
@@ -63,7 +67,9 @@ impl<'a> RowReader<'a> {
     /// The support that is there now, of the one that a name means; nothing where it is history.
     fn support(&mut self, name: Spanned<&str>) -> Option<usize> {
         let named = self.named(name)?;
-        self.stood?.support_now(named, self.with_rail)
+        let now = self.stood?.support_now(named, self.with_rail);
+        self.went |= now.is_none();
+        now
     }
 
     /// The support that a name means on the rail as it stood.
@@ -76,7 +82,7 @@ impl<'a> RowReader<'a> {
         let found = near.or_else(|| rail.support(*name));
         match found {
             Some(found) => self.before = found,
-            None if self.stood.is_some_and(|stood| stood.went_that_day(*name)) => {}
+            None if self.stood.is_some_and(|stood| stood.went_that_day(*name)) => self.went = true,
             None => self.no_support(rail, name),
         }
         found
@@ -118,7 +124,12 @@ impl<'a> RowReader<'a> {
         for cell in row.args() {
             let Some(Spanned { value: word, place }) = cell.text() else { continue };
             let (stood, with_rail) = (self.stood, self.with_rail);
-            let now = |named: usize| stood?.support_now(named, with_rail);
+            let went = Cell::new(false);
+            let now = |named: usize| {
+                let now = stood?.support_now(named, with_rail);
+                went.set(went.get() || now.is_none());
+                now
+            };
             let of = |value| Some(of(Spanned { value: now(value)?, place }));
             let mut find = |name| self.named(Spanned { value: name, place });
             match ends(word) {
@@ -142,6 +153,7 @@ impl<'a> RowReader<'a> {
                     }
                 }
             }
+            self.went |= went.get();
         }
     }
 
@@ -173,6 +185,7 @@ impl<'a> RowReader<'a> {
             torques: Vec::new(),
             missed: Vec::new(),
             turned: Vec::new(),
+            went: false,
         };
         for (name, cell) in row.props() {
             match name {
@@ -221,6 +234,7 @@ impl<'a> RowReader<'a> {
                 _ => self.note(row),
             }
         }
+        fasten.went = self.went;
         fasten.missed.sort_by_key(|missed| missed.value);
         fasten.turned.sort_by_key(|turned| turned.value);
         fasten

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use jiff::civil::Date;
+
 use super::named::Named;
 use super::not_applicable::NotApplicable;
 use super::person::Person;
@@ -171,6 +173,9 @@ pub struct Gauge {
     /// How it is always carried over a joint: reach and travel.
     pub carrier: Option<(Spanned<Length>, Spanned<Length>)>,
     pub plus: Option<Spanned<PlusDirection>>,
+    /// The first and the last day on which the shop had it.
+    pub since: Option<Spanned<Moment>>,
+    pub until: Option<Spanned<Moment>>,
     pub calibrations: Vec<Calibration>,
     pub doubts: Vec<StatedDoubt>,
 }
@@ -191,6 +196,9 @@ pub struct Wrench {
     pub most: Option<Spanned<Torque>>,
     pub graduation: Option<Spanned<Torque>>,
     pub permissible_error: Option<Spanned<Ratio>>,
+    /// The first and the last day on which the shop had it.
+    pub since: Option<Spanned<Moment>>,
+    pub until: Option<Spanned<Moment>>,
     pub calibrations: Vec<Calibration>,
     pub doubts: Vec<StatedDoubt>,
     /// Its count of cycles, read on a day.
@@ -204,6 +212,13 @@ pub struct Leaf {
     pub count: Option<Spanned<u32>>,
     /// The last day on which it was to be had.
     pub until: Option<Spanned<Moment>>,
+}
+
+impl Leaf {
+    /// The day after which it was to be had no more, where a day lies behind it.
+    pub(crate) fn gone_by(&self, day: Option<Date>) -> Option<Spanned<Moment>> {
+        self.until.filter(|until| day.is_some_and(|day| day > until.date))
+    }
 }
 
 /// The leaves in stock.

@@ -36,6 +36,11 @@ impl CountedIn {
         }
     }
 
+    /// What to write instead of one that is none.
+    pub(crate) fn next(self) -> String {
+        format!("write {}, and more than zero", self.example())
+    }
+
     /// The figure of a gauge as a length, or else as a force.
     fn figure(self, cell: SourcedEntry) -> (Option<Spanned<Length>>, Option<Spanned<Force>>) {
         let length = if self == CountedIn::Forces { None } else { cell.size() };
@@ -84,17 +89,38 @@ impl<'d> InstrumentCounting<'d> {
         }
     }
 
+    /// The figures of a gauge as one file says them that it cannot have by all that is said of it; none of any other entry.
+    pub(crate) fn unfit_figures<'n>(
+        &self,
+        row: SourcedNode<'n>,
+    ) -> impl Iterator<Item = (&'static str, SourcedEntry<'n>)> + use<'n> {
+        let name = row.arg_text::<&str>(0).filter(|_| row.name() == "gauge");
+        let counted = name.map(|name| self.of_gauge(name.value));
+        let figures =
+            GAUGE_FIGURES.into_iter().chain([LOCAL_ERROR]).filter_map(move |figure| Some((figure, row.prop(figure)?)));
+        figures.filter(move |(figure, cell)| match counted {
+            Some(counted) if *figure == LOCAL_ERROR => counted == CountedIn::Forces,
+            Some(counted) => counted.figure(*cell) == (None, None),
+            None => false,
+        })
+    }
+
     /// Tells the figures of the instruments of one file that theirs cannot have: a force of one that reads lengths.
     pub(crate) fn at_fault(&self, shops: &[SourcedNode], faults: &mut Faults) {
         for row in shops.iter().flat_map(|shop| shop.children()) {
             let (Some(counted), Some(name)) = (self.of_instrument(row), row.arg_text::<&str>(0)) else { continue };
-            let own = GAUGE_FIGURES.iter().filter(|_| row.name() == "gauge").filter_map(|figure| row.prop(figure));
-            for cell in own.filter(|cell| counted.figure(*cell) == (None, None)) {
-                unfit(cell, format!("this cannot be a figure of {}", *name), counted, faults);
+            for (figure, cell) in self.unfit_figures(row) {
+                let message = format!("this cannot be a figure of {}", *name);
+                match figure {
+                    LOCAL_ERROR => {
+                        unfit(cell, message, "leave it out: of a force its error holds over the whole range", faults)
+                    }
+                    _ => unfit(cell, message, counted.next(), faults),
+                }
             }
             let errors = row.named("calibrated").filter_map(|row| row.prop("error"));
             for cell in errors.filter(|cell| error(*cell, counted).is_none()) {
-                unfit(cell, format!("this cannot be the error of {}", *name), counted, faults);
+                unfit(cell, format!("this cannot be the error of {}", *name), counted.next(), faults);
             }
         }
     }
@@ -103,11 +129,13 @@ impl<'d> InstrumentCounting<'d> {
 /// The figures of a gauge that are lengths, or forces where it reads those.
 const GAUGE_FIGURES: [&str; 4] = ["graduation", "range", "permissible-error", "repeatability"];
 
+/// What no gauge has that reads forces.
+const LOCAL_ERROR: &str = "local-error";
+
 /// Tells a figure of another sort than its instrument has, where its text is not at fault already.
-pub(super) fn unfit(cell: SourcedEntry, message: String, counted: CountedIn, faults: &mut Faults) {
+pub(super) fn unfit(cell: SourcedEntry, message: String, next: impl Into<String>, faults: &mut Faults) {
     if !faults.damage.hits(cell.place()) {
         let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, "", cell.place(), message);
-        let next = format!("write {}, and more than zero", counted.example());
         faults.found.push(finding.here("of another sort").next(next));
     }
 }
@@ -130,6 +158,8 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>, counted: CountedIn) -
         forces: ForceFigures::default(),
         carrier: row.child("carrier").and_then(|row| Some((row.length("reach")?, row.length("travel")?))),
         plus: None,
+        since: row.moment("since"),
+        until: row.moment("until"),
         calibrations: calibrations(row, counted),
         doubts: Vec::new(),
     };
@@ -165,6 +195,8 @@ pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
         most: None,
         graduation: None,
         permissible_error: None,
+        since: row.moment("since"),
+        until: row.moment("until"),
         calibrations: calibrations(row, CountedIn::Shares),
         doubts: Vec::new(),
         cycles: cycles.collect(),

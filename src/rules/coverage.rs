@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Case, RequiredWork, Rule, RuleGroup, Subject, Verdict};
 use crate::finding::{Conceded, Finding, Grade, Label, Place, RuleName, within};
+use crate::ledger::not_applicable_line;
 
 /// What the rules of a ledger said of their subjects.
 #[derive(Clone, Debug, Default)]
@@ -199,7 +200,8 @@ impl RuleCoverage {
         let mut finding = Finding::new(rule, Grade::NotJudged, name, place, message).next(match name {
             "" => "describe it".to_string(),
             _ => format!(
-                "describe it, or say in machine.kdl why it does not apply: not-applicable {rule} {name} date=\"…\" by=… reason=\"…\""
+                "describe it, or say in machine.kdl why it does not apply: {}",
+                not_applicable_line(rule.as_str(), name)
             ),
         });
         if !left.is_empty() {

@@ -12,7 +12,7 @@ use crate::ledger::seal::sealed_limits;
 use crate::ledger::{RailId, too_many_findings};
 
 /// The judge itself, for rules that ask it.
-static JUDGE: Judge = Judge { rules: &GROUPS, found, found_anew };
+static JUDGE: Judge = Judge { rules: &GROUPS, found, anew };
 
 /// Runs every rule over a ledger. Findings about its text come first; the caller orders them.
 pub(crate) fn judge(case: &Case) -> (Vec<Finding>, Coverage) {
@@ -45,11 +45,6 @@ pub(crate) fn verdicts(case: &Case) -> Vec<(crate::finding::RuleName, Subject, V
 /// What the rules that are judged over the ledger find, each axis by its limits, concessions taken into account.
 fn found(case: &Case) -> Vec<Finding> {
     covered(case, Coverage::default()).0
-}
-
-/// The same by the limits of today, whatever a release holds.
-fn found_anew(case: &Case) -> Vec<Finding> {
-    anew(case).0
 }
 
 /// What is found by the limits of today, whatever a release holds, and how many subjects each rule judges so.

@@ -46,6 +46,7 @@ pub use catalogue::{all, named};
 pub(crate) use causes::with_causes;
 pub(crate) use coverage::{Coverage, RuleCoverage, is_expected};
 pub(crate) use findings::Findings;
+pub(crate) use fitting::gauge_graduation::GraduationLimits;
 pub(crate) use flaws::is_evidence;
 pub(crate) use gap::shim_stock::leaves_used;
 pub(crate) use held::{hold_record, settle};

@@ -1,6 +1,6 @@
 //! What a rule is: its page, what others may know of it, and its checks, one for each kind of subject it judges.
 
-use super::{Case, Findings, Verdict};
+use super::{Case, Coverage, Findings, Verdict};
 use crate::finding::{Cure, Finding, Grade, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Instrument, RailId};
@@ -53,6 +53,12 @@ pub struct Rule {
 }
 
 impl Rule {
+    /// Whether all that it says conforms is held against this limit: the first that it names. The others come into what some
+    /// subjects are judged by.
+    pub(crate) fn is_direct(&self, limit: LimitName) -> bool {
+        self.limits.first() == Some(&limit)
+    }
+
     /// What a rule is unless it says otherwise.
     pub const PLAIN: Rule = Rule {
         name: RuleName::NONE,
@@ -163,8 +169,8 @@ pub struct Judge {
     pub(super) rules: &'static [&'static [&'static Rule]],
     /// What they find over a ledger, concessions taken into account.
     pub(super) found: fn(&Case) -> Vec<Finding>,
-    /// The same by the limits of today, whatever a release holds.
-    pub(super) found_anew: fn(&Case) -> Vec<Finding>,
+    /// The same by the limits of today, whatever a release holds, and how many subjects each rule judges so.
+    pub(super) anew: fn(&Case) -> (Vec<Finding>, Coverage),
 }
 
 impl Judge {

@@ -311,3 +311,16 @@ fn whatever_is_changed_is_named() {
     }
     assert!(topics.contains(&Topic::Described) && topics.contains(&Topic::Recorded), "{topics:?}");
 }
+
+/// What a shop file says otherwise than the one above it stood there before, though on one side no ledger differs.
+#[test]
+fn a_shop_file_is_judged_below_those_above_on_both_sides() {
+    let yard = Yard::with_saw();
+    yard.write("slip/shop.kdl", SHOP.replace("least-segment=240", "least-segment=300"));
+    yard.write("slip/one/machine.kdl", SAW.replace("machine saw", "machine one")).commit("a slip");
+    yard.write("slip/two/machine.kdl", SAW.replace("machine saw", "machine two")).commit("a second machine");
+    let found = yard.wayledger(&["lint", "slip"]).out;
+    assert!(found.contains("says otherwise here than in the file above"), "{found}");
+    let told = compared(&yard, &["HEAD~1"]);
+    assert!(!told.contains("says otherwise here"), "{told}");
+}

@@ -294,3 +294,58 @@ fn a_trace_finds_a_segment_that_went() {
     let now = yard.wayledger(&["trace", "K-17", ".", "--today", "2021-06-01"]).out;
     assert!(now.contains("there since 2021-05-01") && !now.contains("its joint J1"), "{now}");
 }
+
+/// A rail that one revision leaves out and the next has again is a new one: what the machine says of it counts, and what it
+/// said of the one that went is history.
+#[test]
+fn a_rail_that_comes_back_is_described_anew() {
+    let rail = "rail b profile=R20 { segment 2400; support S1 at=240; support S2 at=480 }\n        rail a profile";
+    let with = |revision: &str| DESIGN.replace("rail a profile", rail).replace("revision=1", revision);
+    let designs = format!("{}{}{}", with("revision=1"), DESIGN.replace("revision=1", "revision=2"), with("revision=3"));
+    let judged = |rows: &str| {
+        let machine = format!(
+            "machine bridge-1 {{
+    built-to bridge revision=1
+    built-to bridge revision=2 since=\"2021-05-01\"
+    built-to bridge revision=3 since=\"2021-06-01\"
+    {rows}
+}}
+"
+        );
+        judge(&[("machine.kdl", &format!("{designs}{machine}"))], &[SHOP])
+    };
+    let rows = "part X.b.seg1 serial=K-8 until=\"2021-05-01\"
+    part X.b.seg1 serial=K-9
+    deviation X.b.S1 at=250 date=\"2021-06-02\" by=engineer-1 reason=\"drilled there\"";
+    let both = judged(rows);
+    assert_eq!(of(&both.findings, "unknown-reference"), [""; 0]);
+    let rail = both.ledger.machine.axes[0].rails.iter().find(|rail| rail.name.as_str() == "b").expect("rail b");
+    assert_eq!(rail.segments[0].serial.as_ref().map(|serial| serial.as_str()), Some("K-9"));
+    assert_eq!(rail.supports[0].at.to_string(), "250 mm");
+    // What is no part of it is still told.
+    let wrong = judged("part X.b.seg2 serial=K-9");
+    assert_eq!(of(&wrong.findings, "unknown-reference").len(), 1, "{:?}", wrong.findings);
+}
+
+/// What keeps an axis from release keeps it, though the rail that it was put on went.
+#[test]
+fn a_hold_on_a_rail_that_went_whole_stays_on_its_axis() {
+    let with = DESIGN
+        .replace("rail a profile", "rail b profile=R20 { segment 2400; support S1 at=240 }\n        rail a profile");
+    let designs = format!("{with}{}", DESIGN.replace("revision=1", "revision=2"));
+    let machine = "machine bridge-1 {
+    built-to bridge revision=1
+    built-to bridge revision=2 since=\"2021-05-01\"
+}
+";
+    let hold = "hold X.b date=\"2021-04-14\" by=engineer-1 reason=\"scored\"\n";
+    let judged = judge(&[("machine.kdl", &format!("{designs}{machine}")), ("records.kdl", hold)], &[SHOP]);
+    assert_eq!(of(&judged.findings, "unknown-reference"), [""; 0]);
+    let held = of(&judged.findings, "hold-in-force");
+    assert!(matches!(&held[..], [it] if it.contains("on hold")), "{held:?}");
+    let lift = "lift X.b date=\"2021-05-02\" by=engineer-1 disposition=scrap reason=\"it went\"
+lift X.b date=\"2021-05-03\" by=engineer-1 disposition=concession reason=\"nothing of it is left\"\n";
+    let lifted =
+        judge(&[("machine.kdl", &format!("{designs}{machine}")), ("records.kdl", &format!("{hold}{lift}"))], &[SHOP]);
+    assert_eq!(of(&lifted.findings, "hold-in-force"), [""; 0]);
+}

@@ -373,3 +373,48 @@ fn compare_finds_where_the_branch_left() {
     let ran = yard.wayledger(&["compare", "--merge-base", "main"]);
     assert!(ran.code == 2 && ran.err.contains("share no commit"), "{ran:?}");
 }
+
+/// What either side states of persons and instruments is in the merge, unless the other side took it away itself.
+#[test]
+fn a_merge_drops_no_statement_of_either_side() {
+    let shop = |until: &str, calibrated: &str| {
+        format!(
+            "shop \"Quarry 3\" {{
+    gauge DI kind=dial-indicator {{ calibrated \"2021-01-05\" result=passed{calibrated} }}
+    person fitter-1{until}
+    person inspector-1
+    person fitter-9
+}}
+"
+        )
+    };
+    const FAILED: &str = "; calibrated \"2021-03-05\" result=failed";
+    let yard = Yard::with_saw();
+    yard.write("shop.kdl", shop("", "")).commit("before they part");
+    yard.git(&["checkout", "-q", "-b", "side"]);
+    yard.write("shop.kdl", shop(" until=\"2021-04-01\"", FAILED)).commit("somebody left, and a gauge failed");
+    yard.git(&["checkout", "-q", "main"]);
+    yard.write("saw/main.kdl", other("04-17")).commit("a reading here");
+    let merged = |text: &str| {
+        yard.git(&["reset", "-q", "--hard", "main"]);
+        yard.git(&["merge", "-q", "--no-commit", "--no-ff", "side"]);
+        yard.write("shop.kdl", text);
+        yard.git(&["add", "-A"]);
+        hook(&yard)
+    };
+    let whole = shop(" until=\"2021-04-01\"", FAILED);
+    assert_eq!(merged(&whole).code, 0, "all is there");
+    is_stopped(&merged(&shop("", FAILED)), "`person` until 2021-04-01 of person fitter-1 in the merged branch");
+    is_stopped(
+        &merged(&shop(" until=\"2021-04-01\"", "")),
+        "the calibration of DI of 2021-03-05 in the merged branch is gone",
+    );
+    is_stopped(&merged(&whole.replace("    person fitter-9\n", "")), "person fitter-9 of");
+    // What one side took away was judged there.
+    yard.git(&["merge", "--abort"]);
+    yard.git(&["checkout", "-q", "side"]);
+    yard.write("shop.kdl", whole.replace("    person fitter-9\n", "")).commit("never was one of the shop");
+    yard.git(&["checkout", "-q", "main"]);
+    let ran = merged(&whole.replace("    person fitter-9\n", ""));
+    assert_eq!(ran.code, 0, "{ran:?}");
+}

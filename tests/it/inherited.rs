@@ -217,3 +217,61 @@ fn a_leaf_that_is_to_be_had_no_more_leaves_what_was_built_with_it_alone() {
     let gone = COMPANY.replace("leaf 0.10;", "");
     assert_eq!(found(&gone, "", "shim-stock"), ["X.a.S2: there is no leaf of 0.1 mm in stock"]);
 }
+
+/// An instrument is used on days on which the shop has it, both ends among them; what it read on another day does not count.
+#[test]
+fn an_instrument_is_used_while_the_shop_has_it() {
+    let since = |gauge: &str, wrench: &str| {
+        COMPANY
+            .replace("result=failed", "result=passed")
+            .replace("plus=outward {", &format!("plus=outward {gauge} {{"))
+            .replace("least=4 most=20 {", &format!("least=4 most=20 {wrench} {{"))
+    };
+    let said = |gauge: &str, wrench: &str| found(&since(gauge, wrench), "", "gauge-calibration");
+    assert_eq!(said("", ""), [""; 0]);
+    assert_eq!(said("since=\"2026-04-15\" until=\"2026-04-15\"", "since=\"2026-04-14\" until=\"2026-04-14\""), [""; 0]);
+    assert_eq!(
+        said("since=\"2026-04-16\"", ""),
+        ["X.a.J1: 1 record made with G on another day, which the shop has from 2026-04-16"]
+    );
+    assert_eq!(
+        said("until=\"2026-04-14\"", "until=\"2026-04-13\""),
+        [
+            "X.a: 1 record made with W on another day, which the shop has until 2026-04-13",
+            "X.a.J1: 1 record made with G on another day, which the shop has until 2026-04-14"
+        ]
+    );
+    // A nearer file that leaves the day out takes it over.
+    let yard = found(&since("until=\"2026-04-14\"", ""), "shop { gauge G }", "gauge-calibration");
+    assert_eq!(yard.len(), 1, "{yard:?}");
+}
+
+/// A doubt names an instrument: two that bear one name cannot be told apart by it.
+#[test]
+fn a_wrench_that_bears_the_name_of_a_gauge_is_told() {
+    let found = found(&COMPANY.replace("wrench W", "wrench G"), "", "duplicate-name");
+    assert_eq!(found, [": the wrench `G` looks like the gauge `G`"]);
+}
+
+/// What may still be put in is planned with too, up to its last day.
+#[test]
+fn a_leaf_is_planned_with_as_long_as_it_is_to_be_had() {
+    let text = |until: &str| {
+        format!(
+            "shop {{ shim-stock {{ leaf 0.05; leaf 0.02 until=\"{until}\" }} }}
+machine m {{ axis X {{
+    rail a {{ segment 600; supports S first=100 pitch=200 count=3 }}
+    rail b follows=a shims=widen {{ segment 600; supports S first=100 pitch=200 count=3 }}
+}} }}
+survey gap X.b date=\"2026-04-15\" by=i stage=as-fitted {{ at S1 0; at S2 -0.07; at S3 0; closure S1 0 }}
+"
+        )
+    };
+    // Tests are judged on 2026-11-01.
+    let next = |until: &str| {
+        let found = judge(&[("machine.kdl", &text(until))], &[]).findings;
+        found.into_iter().find(|it| it.rule.as_str() == "shim-missing").map(|it| it.next).unwrap_or_default()
+    };
+    assert!(next("2026-11-01").contains("0.05 + 0.02 in stock"), "{}", next("2026-11-01"));
+    assert!(!next("2026-10-31").contains("0.02 in stock"), "{}", next("2026-10-31"));
+}

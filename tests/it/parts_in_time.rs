@@ -185,3 +185,31 @@ fn a_break_at_a_part_that_went_is_history() {
     assert_eq!(messages(&with(" since=\"2026-04-16\""), "joint-step").len(), 1, "it was there that day");
     assert_eq!(messages(&with(" since=\"2026-04-17\""), "joint-step"), Vec::<String>::new());
 }
+
+/// A reading is exported with the segment that lay there on its day.
+#[test]
+fn a_reading_is_exported_with_the_segment_of_its_day() {
+    let torque = |day: &str| {
+        format!("fasten X.a date=\"{day}\" by=fitter-2 interface=base stage=full {{ at S1 20 20; at S3 20 20 }}\n")
+    };
+    let text = format!(
+        "machine m {{ axis X {{ rail a {{
+    segment 1200 serial=K-1 lot=A1 until=\"2026-05-02\"
+    segment 1200 serial=K-9 lot=B1 since=\"2026-05-02\"
+    segment 1200 serial=K-2
+    supports S first=600 pitch=600 count=3 length=80 base-bolts=2
+}} }} }}\n{}{}",
+        torque("2026-04-14"),
+        torque("2026-05-03")
+    );
+    let judged = crate::common::judge(&[("machine.kdl", &text)], &[]);
+    let rows = wayledger::papers::readings(&judged);
+    let told = |day: &str, support: &str| {
+        let of = rows.iter().find(|it| it.day == day && it.support == support).expect("a reading");
+        (of.serial.clone(), of.lot.clone())
+    };
+    let of = |serial: &str, lot: &str| (serial.to_owned(), lot.to_owned());
+    assert_eq!(told("2026-04-14", "S1"), of("K-1", "A1"));
+    assert_eq!(told("2026-05-03", "S1"), of("K-9", "B1"));
+    assert_eq!(told("2026-04-14", "S3"), of("K-2", ""), "what stayed");
+}

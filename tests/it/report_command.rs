@@ -88,6 +88,10 @@ fn a_limit_that_cannot_be_tried_is_refused() {
         ("joint-step=(kg)1", "`(kg)1` is no value of `joint-step`"),
         ("full-torque=10", "`full-torque` has two ends: write full-torque=LEAST..MOST"),
         ("proof=maybe", "`proof` is one of"),
+        // What a file may not state is not tried either.
+        ("joint-step=-0.01", "`joint-step=-0.01`: "),
+        ("full-torque=10.8..10.2", "`full-torque=10.8..10.2`: "),
+        ("gauge-graduation=1.5", "`gauge-graduation=1.5`: "),
     ] {
         assert!(said(limit).contains(why), "{limit}: {}", said(limit));
     }

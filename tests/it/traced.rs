@@ -147,3 +147,26 @@ fasten X.a date=\"2026-04-06\" by=f wrench=TA-1 stage=full setting=10.5 { clicke
         }
     }
 }
+
+/// A position is one in whatever unit it is written.
+#[test]
+fn a_station_in_another_unit_lies_on_the_same_part() {
+    let lives = |stations: &str| {
+        let text = format!(
+            "machine m {{ axis X {{ rail a {{
+    segment 1200 serial=K-1
+    segment 1200 serial=K-2 until=\"2026-04-10\"
+    segment 1200 serial=K-5 since=\"2026-04-10\"
+}} }} }}
+survey straightness X.a date=\"2026-04-05\" by=i {{ {stations} }}
+"
+        );
+        let json = serde_json::to_value(trace(&judge(&[("machine.kdl", &text)], &[]), &Tracing::new("K-2", None)));
+        let json = json.expect("it is data");
+        let all = json["records"].as_array().expect("a list").iter();
+        all.map(|it| it["why"].as_str().unwrap_or_default().to_owned()).collect::<Vec<_>>()
+    };
+    let plain = lives("at 300 0; at 1500 0.01; at 2100 0");
+    assert!(matches!(&plain[..], [why] if why.contains('2')), "{plain:?}");
+    assert_eq!(lives("at (m)0.3 0; at (m)1.5 0.01; at (m)2.1 0"), plain);
+}

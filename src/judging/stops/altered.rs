@@ -10,6 +10,8 @@ use crate::finding::names;
 use crate::finding::{Cure, Finding, Grade, Place, SourceId};
 use crate::judging::lint::{Judged, judge_ledger};
 use crate::judging::what_if::with;
+use crate::ledger::void_line;
+use crate::quantity::Moment;
 use crate::text::Span;
 use crate::world::{Day, Path};
 
@@ -243,9 +245,10 @@ impl LedgerChange<'_> {
         };
         let next = if said.kind == "release" {
             let of = self.state.address(said);
-            let date = said.says_of("date").unwrap_or("…");
+            let moment = said.says_of("date").and_then(Moment::read);
             format!(
-                "put it back as {called} has it, in {file}; a release is withdrawn by `void release {of} of=\"{date}\"` with date, name and reason"
+                "put it back as {called} has it, in {file}; a release is withdrawn by another line: {}",
+                void_line("release", &of, moment)
             )
         } else {
             format!(

@@ -105,7 +105,7 @@ impl LedgersBefore {
     /// The same ledger or shop file there.
     pub(super) fn judged(&self, now: &Judged) -> Option<Judged> {
         if now.is_shop {
-            return self.world.kind(&now.path).is_ok().then(|| shop(&*self.world, &now.path));
+            return self.world.kind(&now.path).is_ok().then(|| shop(&*self.world, &now.path, self.found()));
         }
         self.ledger(now).map(|ledger| judge_ledger(ledger, self.day))
     }

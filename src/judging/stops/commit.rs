@@ -88,7 +88,10 @@ pub(crate) fn stop(staged: &Judged, before: &CommitBefore, day: Day) -> CommitSt
             stood(&was.judged.findings, &staged.findings, &mut fates, (&was.judged, staged));
         }
     }
-    let (mut altered, mut failed) = lost_statements(staged, before, was.first().and_then(Option::as_ref));
+    let (mut altered, mut failed) = match before.parents.len() {
+        0 | 1 => lost_statements(staged, before, was.first().and_then(Option::as_ref)),
+        _ => (lost_in_merge(staged, before, &was), None),
+    };
     if !staged.is_shop {
         let now = records(&staged.ledger);
         brought_by_no_reading(staged, &now, &was, &mut fates, day);
@@ -197,17 +200,55 @@ fn once(all: Vec<Finding>) -> Vec<Finding> {
     all.into_iter().filter(|finding| told.insert((finding.at.place, named(finding)))).collect()
 }
 
+/// What is stated of persons and instruments in an earlier state and no longer so in a later one.
+fn statements_lost(now: &Judged, then: &Judged, called: &str) -> Vec<Finding> {
+    let mut all = persons(now, then, called);
+    all.extend(instruments(now, then, called, false));
+    // What is only told stops nothing, and a pull request tells it.
+    all.retain(|finding| finding.grade == Grade::Nonconformity);
+    all
+}
+
+/// What a merge would change of what any of its sides states of persons and instruments, but for what another side changed
+/// since both left each other.
+fn lost_in_merge(staged: &Judged, before: &CommitBefore, was: &[Option<LedgerThen>]) -> Vec<Finding> {
+    // The same statement, whatever became of it: what is said of it before the name of the state.
+    let which = |finding: &Finding, called: &str| {
+        let of = finding.message.split(called).next().unwrap_or_default().to_owned();
+        (finding.rule, finding.address.clone(), of)
+    };
+    let mut all: Vec<Finding> = Vec::new();
+    for (side, then) in was.iter().enumerate() {
+        let Some(then) = then else { continue };
+        let mut lost = statements_lost(staged, &then.judged, then.called);
+        if lost.is_empty() {
+            continue;
+        }
+        for other in (0..was.len()).filter(|other| *other != side && (side == 0 || *other == 0)) {
+            let base = before.bases.get(side.max(other) - 1).and_then(Option::as_ref);
+            let Some((base, now)) = base.and_then(|base| base.judged(staged)).zip(was[other].as_ref()) else {
+                continue;
+            };
+            let changed_there: Vec<_> =
+                statements_lost(&now.judged, &base, then.called).iter().map(|it| which(it, then.called)).collect();
+            lost.retain(|finding| !changed_there.contains(&which(finding, then.called)));
+        }
+        let is_new = |finding: &Finding| {
+            !all.iter().any(|told| {
+                (told.rule, &told.address, told.at.place) == (finding.rule, &finding.address, finding.at.place)
+            })
+        };
+        let lost: Vec<Finding> = lost.into_iter().filter(is_new).collect();
+        all.extend(lost);
+    }
+    all
+}
+
 /// What a commit would change of what is stated of persons and instruments, of what others have; and of what speaks against
 /// an instrument, whoever has it.
 fn lost_statements(staged: &Judged, before: &CommitBefore, was: Option<&LedgerThen>) -> (Vec<Finding>, Option<String>) {
     let Some(was) = was else { return Default::default() };
-    let lost = |then: &Judged, called: &str| {
-        let mut all = persons(staged, then, called);
-        all.extend(instruments(staged, then, called, false));
-        // What is only told stops nothing, and a pull request tells it.
-        all.retain(|finding| finding.grade == Grade::Nonconformity);
-        all
-    };
+    let lost = |then: &Judged, called: &str| statements_lost(staged, then, called);
     let by_this = lost(&was.judged, was.called);
     if by_this.is_empty() {
         return Default::default();

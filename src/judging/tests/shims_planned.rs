@@ -277,7 +277,8 @@ fn plans_are_exact_at_the_limit_and_none_is_better() {
         let text = shop.text();
         let judged = judge(&[("machine.kdl", &text)], &[]);
         assert!(judged.ledger.text_findings.is_empty(), "seed {seed}: {:?}\n{text}", judged.ledger.text_findings);
-        let plan = shim_plan(&judged.ledger, RAIL).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let plan = shim_plan(&judged.ledger, RAIL, crate::testing::today())
+            .unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let best = by_trying_all(&shop);
         open += usize::from(plan.exchange);
         match (&plan.best, best) {
@@ -331,7 +332,8 @@ fn what_is_called_kept_the_lint_calls_kept() {
     for seed in 10_000..11_200 {
         let shop = Shop::random(seed);
         let judged = judge(&[("machine.kdl", &shop.text())], &[]);
-        let plan = shim_plan(&judged.ledger, RAIL).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let plan = shim_plan(&judged.ledger, RAIL, crate::testing::today())
+            .unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let plain = plan.plain.as_ref().map(|plain| plain.stacks.clone());
         for stacks in plan.best.as_ref().map(|best| best.stacks.clone()).into_iter().chain(plain) {
             let text = shop.carried_out(&plan, &stacks);

@@ -3,4 +3,6 @@
 mod derivation_model;
 mod references;
 mod seal;
+mod shop_parts;
 mod signature;
+mod succession;

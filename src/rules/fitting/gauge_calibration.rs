@@ -18,7 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "On the date of each record, the calibration of its gauge or wrench was valid. A record without one does not count until a later one that does covers the same; then it is history. What was read since the last good calibration does not count either once the next one found the instrument outside its permissible error, or it failed: all of it, or what an `error` that the calibration states could turn. Likewise what was read while somebody states that it was wrong (`doubt`). What no error could turn still counts, and is told once an axis. Where it was adjusted and nothing says how it was found, that is not judged. A calibration that runs out soon is mentioned while work with it goes on.",
+    what: "On the date of each record, the shop had its gauge or wrench, and its calibration was valid. A record without one does not count until a later one that does covers the same; then it is history. What was read since the last good calibration does not count either once the next one found the instrument outside its permissible error, or it failed: all of it, or what an `error` that the calibration states could turn. Likewise what was read while somebody states that it was wrong (`doubt`). What no error could turn still counts, and is told once an axis. Where it was adjusted and nothing says how it was found, that is not judged. A calibration that runs out soon is mentioned while work with it goes on.",
     why: "A reading is worth what its gauge is worth. When a gauge turns out to be wrong, all that it read is in doubt.",
     limits: &[LimitName::CalibrationMonths, LimitName::CalibrationCycles, LimitName::DueSoon],
     source: "ISO 6789 (2003 edition): 12 months or 5000 cycles, unless the calibration states when it is due; ISO 9001:2015, 7.1.5.2: what earlier results are worth once equipment is found unfit",
@@ -42,6 +42,8 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
 /// What is wrong with a use. The order is that of the findings.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum CalibrationMistake {
+    /// The shop did not have it yet, or no more.
+    NotThere,
     NoCalibration,
     BeforeFirst,
     Failed,
@@ -55,6 +57,10 @@ enum CalibrationMistake {
 pub(in crate::rules) fn all_uses<'l>(case: &Case<'l>) -> InstrumentUses<'l> {
     let mut uses = InstrumentUses::new();
     for (index, record) in case.in_order() {
+        // A rail is set with any gauge: nothing is judged by what that read.
+        if record.is_aligning() {
+            continue;
+        }
         let Some((instrument, place)) = Instrument::for_record(case.ledger, record) else { continue };
         let Some(date) = record.date else { continue };
         let key = (matches!(instrument, Instrument::Wrench(_)), instrument.name());
@@ -182,6 +188,9 @@ fn judge<'l>(
     index: usize,
 ) -> Option<(CalibrationMistake, Option<Against<'l>>)> {
     let one = &uses[index];
+    if instrument.absent_on(one.date).is_some() {
+        return Some((CalibrationMistake::NotThere, None));
+    }
     if instrument.calibrations().is_empty() {
         return Some((CalibrationMistake::NoCalibration, None));
     }
@@ -236,7 +245,12 @@ fn report(
     let error = against.and_then(Against::error).filter(|_| what == CalibrationMistake::InDoubt);
     let on = calibration.map_or(String::new(), |calibration| calibration.on.date.to_string());
     let records = if uses.len() == 1 { "1 record".to_string() } else { format!("{} records", uses.len()) };
+    let absent = instrument.absent_on(first.date).filter(|_| what == CalibrationMistake::NotThere);
     let (message, label) = match what {
+        CalibrationMistake::NotThere => {
+            let end = absent.map_or(String::new(), |(word, day)| format!(", which the shop has {word} {}", *day));
+            (format!("{records} made with {name} on another day{end}"), String::new())
+        }
         CalibrationMistake::NoCalibration => {
             (format!("{records} made with {name}, of which no calibration is known"), String::new())
         }
@@ -266,6 +280,11 @@ fn report(
     };
     let again = if matches!(instrument, Instrument::Wrench(_)) { "tighten" } else { "read" };
     let next = match what {
+        CalibrationMistake::NotThere => {
+            format!(
+                "correct the date or the name of the instrument; where {name} was used then, its days in the shop file; else {again} again"
+            )
+        }
         CalibrationMistake::NoCalibration => {
             format!("add its calibration to the shop file: calibrated \"…\" due=\"…\" under {name}")
         }
@@ -284,9 +303,10 @@ fn report(
     let address = case.records[first.record].address();
     let mut finding =
         findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
-    finding = match against {
-        Some(against) => finding.also(against.place(), label),
-        None => finding.also(instrument.place(), "no calibration"),
+    finding = match (against, absent) {
+        (Some(against), _) => finding.also(against.place(), label),
+        (None, Some((word, day))) => finding.also(day.place, format!("there {word} this day")),
+        (None, None) => finding.also(instrument.place(), "no calibration"),
     };
     if error.is_some() {
         finding = with_margins(case, finding, uses);
@@ -380,6 +400,9 @@ fn soon(case: &Case, findings: &mut Findings, instrument: Instrument, uses: &[In
     // Work with it goes on where it was used as lately as the warning reaches ahead.
     let idle = days(last.date, case.today);
     let Some(valid) = instrument.calibration_on(case.today).filter(|valid| !valid.failed) else { return };
+    if instrument.absent_on(case.today).is_some() {
+        return;
+    }
     let Some(due) = valid.last_day(book) else { return };
     let left = days(case.today, due);
     if !(0..=within).contains(&idle) || left > within || last.date > due {

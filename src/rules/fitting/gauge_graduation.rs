@@ -43,7 +43,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
 };
 
 /// What gauges are read against, and how fine they must be for it.
-pub(in crate::rules) struct GraduationLimits<'l> {
+pub(crate) struct GraduationLimits<'l> {
     /// The limits of steps, gap, straightness and height, each with its entry.
     all: [Option<(Length, LimitName)>; 4],
     force: Option<Force>,
@@ -63,15 +63,18 @@ impl<'l> GraduationLimits<'l> {
 
     /// Whether a gauge is too coarse for what it read.
     pub(crate) fn too_coarse(&self, body: &Body, gauge: &Gauge) -> bool {
-        let Some((share, _)) = self.share else { return false };
-        let coarse = |graduation: i128, limit: i128| {
-            graduation > 0 && graduation.saturating_mul(WHOLE) > limit.saturating_mul(share.0.into())
-        };
         if let Body::RunningForce(_) = body {
-            return gauge.forces.graduation.zip(self.force).is_some_and(|(marks, limit)| coarse(marks.0, limit.0));
+            let force = gauge.forces.graduation.zip(self.force);
+            return force.is_some_and(|(marks, limit)| self.coarse(marks.0, limit.0));
         }
         let lengths = gauge.graduation.zip(self.used_for(body));
-        lengths.is_some_and(|(marks, (limit, _))| coarse(marks.nm().into(), limit.nm().into()))
+        lengths.is_some_and(|(marks, (limit, _))| self.coarse(marks.nm().into(), limit.nm().into()))
+    }
+
+    /// Whether marks are too coarse for a limit, both in the smallest unit.
+    pub(crate) fn coarse(&self, graduation: i128, limit: i128) -> bool {
+        let beyond = |share: Ratio| graduation.saturating_mul(WHOLE) > limit.saturating_mul(share.0.into());
+        graduation > 0 && self.share.is_some_and(|(share, _)| beyond(share))
     }
 
     /// The limit that the lengths of a record are held against.
@@ -91,6 +94,9 @@ impl<'l> GraduationLimits<'l> {
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.ledger.records[index];
+    if record.is_aligning() {
+        return Verdict::NotRequired;
+    }
     // What clicks shows nothing.
     let shows = || match &record.body {
         Body::Fasten(fasten) => fasten.torques.iter().any(Option::is_some),

@@ -54,7 +54,10 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let (mut agreed, mut odd): (Option<StatedTemperature>, Option<StatedTemperature>) = (None, None);
     for (_, record) in case.in_order() {
         let (Some(found), Some(date)) = (stated(record), record.date) else { continue };
-        // One at which nobody works is told of by itself.
+        // One at which nobody works is told of by itself; what is read while a rail is set is no part of its history.
+        if record.is_aligning() {
+            continue;
+        }
         if record.target.is_none_or(|target| target.axis() != axis) || temperature_span::is_outside(case, *found) {
             continue;
         }

@@ -40,8 +40,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let Body::Fasten(fasten) = &record.body else { return Verdict::NotRequired };
     let Some(at) = &fasten.wrench else { return Verdict::Awaits("no wrench is named") };
     let Some(wrench) = case.shop.wrench(at) else { return Verdict::Awaits("its wrench is not in the shop") };
-    let parts_went = || record.rail().is_some_and(|id| case.machine.rail(id).has_changed());
-    if fasten.rows.is_empty() && parts_went() {
+    if fasten.rows.is_empty() && fasten.went {
         // Of all that it tightened nothing is there any more.
         return Verdict::NotRequired;
     }

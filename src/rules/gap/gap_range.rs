@@ -72,7 +72,7 @@ fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReading
                 .filter(|(_, need)| *need > most)
                 .map(|(station, need)| (station.row.name.to_string(), need))
                 .collect();
-            format!("shim more: {}; then full torque and survey again", needs::list(case, &wanting))
+            format!("shim more: {}; then full torque and survey again", needs::list(case, &wanting, case.today))
         }
         None => "bring the rail in where the gap is wide, tighten it and survey again".into(),
     };

@@ -57,7 +57,7 @@ fn too_thick(
 ) -> Finding {
     let (own, fewest, total) = (row.leaves.len(), better.len(), row.total());
     let better = better.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
-    findings
+    let mut finding = findings
         .finding(
             case.machine.support_address(id, support),
             row.place,
@@ -66,13 +66,16 @@ fn too_thick(
         .here(format!("{own} leaves"))
         .found(Measure::too_large(own))
         .limit(Limit { entry: None, text: format!("at most {fewest}"), source: RULE.source.into(), set_at: None })
-        .next(format!("when this support is loosened again: {better}"))
+        .next(format!("when this support is loosened again: {better}"));
+    // Some may be to be had no more.
+    finding.by_date = case.shop.shim_stock.iter().flat_map(|stock| &stock.leaves).any(|leaf| leaf.until.is_some());
+    finding
 }
 
 /// The supports that have more leaves than the shop's stock would need, in their order, each with the fewest that would
 /// do; nothing where the stock cannot make their total. [`Case::fewer_leaves`] keeps them. Nothing without a stock.
 pub(in crate::rules) fn too_many(case: &Case) -> Option<TooMany> {
-    let stock = needs::stock(case)?;
+    let stock = needs::stock(case, case.today)?;
     let mut all = TooMany::new();
     // What is advised must be there: a leaf under another support is not.
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());

@@ -120,7 +120,10 @@ fn unshimmed(
         .here(format!("{off} from {}", target.row.name))
         .also(target.row.place, "what the others are shimmed to")
         .found(Measure::too_large(range))
-        .next(format!("shim {}; then snug, full torque and a verification survey", needs::list(case, &needs)))
+        .next(format!(
+            "shim {}; then snug, full torque and a verification survey",
+            needs::list(case, &needs, case.today)
+        ))
 }
 
 /// A survey that was beyond its limit and a later one that is within it, with nothing between them that moves a rail.

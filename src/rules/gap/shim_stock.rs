@@ -72,7 +72,7 @@ fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Ve
     let Some(stock) = &case.shop.shim_stock else { return Verdict::NotJudged("no shim stock is described") };
     let day = case.records[event.record].date.map(|date| date.date);
     for (at, leaf) in row.leaves.iter().enumerate() {
-        let over = |kind: &Leaf| kind.until.filter(|until| day.is_some_and(|day| day > until.date));
+        let over = |kind: &Leaf| kind.gone_by(day);
         let of_it = || stock.leaves.iter().filter(|kind| *kind.thickness == leaf.value);
         if let Some(until) =
             of_it().map(over).collect::<Option<Vec<_>>>().and_then(|ends| ends.into_iter().max_by_key(|it| it.value))

@@ -182,7 +182,7 @@ fn apart(
         .here("one end of the range")
         .also(row(case, it, lowest), "the other end")
         .found(Measure::too_large(range))
-        .next(format!("shim both to {}: {}", target_words(it.effect), needs::list(case, &needs)))
+        .next(format!("shim both to {}: {}", target_words(it.effect), needs::list(case, &needs, case.today)))
 }
 
 fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &ReadStation, off: Ratio) -> Finding {
@@ -207,7 +207,7 @@ fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &ReadSt
         })
         .also(station.row.place, "the reading before")
         .found(Measure::too_large(distance))
-        .next(format!("{}: {}", station.row.name, needs::one(case, needed(case, it, station))))
+        .next(format!("{}: {}", station.row.name, needs::one(case, needed(case, it, station), case.today)))
 }
 
 /// The total that brings a station to the target: what lay there and what the survey asks for.

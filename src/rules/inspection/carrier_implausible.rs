@@ -31,6 +31,9 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { carrier reach=40 travel=15; UL
 fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.records[index];
     let Body::Inspect(inspect) = &record.body else { return Verdict::NotRequired };
+    if record.is_aligning() {
+        return Verdict::NotRequired;
+    }
     let address = record.address();
     // What the gauge is always carried by is told of at the gauge.
     let of_gauge = record.gauge().and_then(|name| case.shop.gauge(name)?.carrier);

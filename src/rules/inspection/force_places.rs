@@ -1,6 +1,6 @@
 //! The running force is read where it would show something: at both ends of the stroke and over every joint.
 
-use crate::facts::running_force;
+use crate::facts::running_force::{self, ForceAtPosition};
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::quantity::{Force, Length};
@@ -46,12 +46,11 @@ fn check(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let of = &case.machine.axes[axis];
     let readings = running_force::latest(case, axis);
     let Some(first) = readings.first() else { return Verdict::NotRequired };
-    let (Some(_), Some(length)) = (of.stroke, of.carriage.as_ref().and_then(|carriage| carriage.length)) else {
+    let reaches = |reading: &ForceAtPosition, at| running_force::reaches(of, *reading.row.position, at);
+    if of.stroke.is_none() || reaches(first, Length::ZERO).is_none() {
         return Verdict::NotRequired;
-    };
-    // A place is read where the carriage reaches over it.
-    let half = Length(length.nm() / 2);
-    let read = |at: Length| readings.iter().any(|reading| (*reading.row.position - at).abs() <= half);
+    }
+    let read = |at: Length| readings.iter().any(|reading| reaches(reading, at) == Some(true));
     let mut places = running_force::places(of);
     places.retain(|place| !read(place.at));
     let place = case.records[first.record].place;

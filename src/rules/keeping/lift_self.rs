@@ -2,9 +2,8 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Record};
+use crate::ledger::{Body, Record, void_line};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
-use crate::text::quote;
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("lift-self"),
@@ -83,7 +82,6 @@ fn next(case: &Case, record: &Record, hold: usize) -> String {
         return format!("{look} lift it under their name");
     }
     let of = &case.records[hold];
-    let (on, date) = (of.on.as_ref().map_or("…", |on| on.as_str()), of.written);
-    let date = date.map_or("…".to_owned(), |date| date.to_string());
-    format!("{look} withdraw it under their name: void hold {} of=\"{date}\" date=\"…\" by=… reason=\"…\"", quote(on))
+    let (on, date) = (of.on.as_ref().map_or("…", |on| on.as_str()), of.written.map(|date| date.value));
+    format!("{look} withdraw it under their name: {}", void_line(of.kind, on, date))
 }

@@ -4,7 +4,8 @@ use std::collections::BTreeSet;
 
 use crate::finding::{Finding, Grade, Measure, Place, RuleName};
 use crate::ledger::seal::{MACHINE, Releases, SealChange, changes, is_record};
-use crate::ledger::{Body, Record, Target};
+use crate::ledger::{Body, Record, Target, void_line};
+use crate::quantity::Moment;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -107,7 +108,7 @@ fn all(case: &Case, axis: usize) -> Vec<(Finding, bool)> {
             let more = start(name, place, format!("{more} more facts changed since {name} was released"))
                 .here("the release")
                 .found(Measure::too_large(count))
-                .next(undo(name));
+                .next(undo(name, case.ledger.records[record].date.map(|date| date.value)));
             found.push((more, true));
         }
     }
@@ -138,16 +139,17 @@ fn not_said(case: &Case, axis: usize, later: &Record, before: &Record) -> Findin
     start(name, later.place, format!("{name} is released here while its release{day} was in force"))
         .here("does not say that it replaces the other")
         .also(before.place, "not withdrawn")
-        .next(format!("where records were only added, `wayledger release {name} --supersedes …` writes what it replaces; for rework withdraw the earlier release by `void` and release anew"))
+        .next(format!("where records were only added, `wayledger release {name} --supersedes …` writes what it replaces; for rework withdraw the earlier release: {}; and release anew", void_line("release", name, before.date.map(|date| date.value))))
 }
 
 fn start(name: &str, place: Place, message: String) -> Finding {
     Finding::new(RULE.name, RULE.grade, name, place, message)
 }
 
-fn undo(name: &str) -> String {
+fn undo(name: &str, of: Option<Moment>) -> String {
     format!(
-        "undo the change; where it is right, withdraw that release first: void release {name} of=\"…\" date=\"…\" by=… reason=\"…\"; then prove what it touches again and release {name} anew"
+        "undo the change; where it is right, withdraw that release first: {}; then prove what it touches again and release {name} anew",
+        void_line("release", name, of)
     )
 }
 
@@ -156,7 +158,8 @@ const UNDO_RECORD: &str = "put the record back as it was; where it was wrong, co
 
 fn finding(case: &Case, name: &str, index: usize, change: &SealChange) -> Finding {
     let release = case.ledger.records[index].place;
-    let undo = |name: &str, group: &str| if is_record(group) { UNDO_RECORD.to_string() } else { undo(name) };
+    let of = case.ledger.records[index].date.map(|date| date.value);
+    let undo = |name: &str, group: &str| if is_record(group) { UNDO_RECORD.to_string() } else { undo(name, of) };
     match change {
         SealChange::Unsealed { place } => {
             start(name, *place, format!("the release of {name} carries no seal, so nobody can tell what changed since"))

@@ -4,8 +4,8 @@ use jiff::civil::Date;
 
 use crate::finding::within;
 use crate::finding::{Finding, Grade, Measure, RuleName};
-use crate::ledger::Instrument;
 use crate::ledger::seal::{records_under, release_of};
+use crate::ledger::{Instrument, void_line};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -58,7 +58,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             // A hold is never itself broken; it stops the next release.
             .filter(|finding| finding.rule != super::hold_in_force::RULE.name)
             .collect();
-        let corrected = corrected(case, findings, index);
+        let corrected = corrected(case, findings, index, release);
         if !corrected.is_empty() {
             verdict = Verdict::Broken;
         }
@@ -74,7 +74,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             _ => "outstanding or not judged",
         };
         let name = &*axis.name;
-        let of = case.ledger.records[release].date.map_or("…".to_string(), |date| date.to_string());
+        let withdraw = void_line("release", name, case.ledger.records[release].date.map(|date| date.value));
         let mut finding = findings
             .finding(
                 axis.name.value.clone(),
@@ -84,7 +84,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             .here("released")
             .found(Measure::too_large(open.len()))
             .next(format!(
-                "{}; until then {name} must not be used as released. For rework withdraw the release first: void release {name} of=\"{of}\" date=\"…\" by=… reason=\"…\"; then read again what became stale, lift the hold and release it anew",
+                "{}; until then {name} must not be used as released. For rework withdraw the release first: {withdraw}; then read again what became stale, lift the hold and release it anew",
                 match unjudged {
                     0 => "do and record what is outstanding",
                     _ if unjudged == open.len() => "describe what is not judged",
@@ -106,7 +106,7 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
 }
 
 /// The records under the release that were corrected since: what was released is not what stands now.
-fn corrected(case: &Case, findings: &Findings, axis: usize) -> Vec<Finding> {
+fn corrected(case: &Case, findings: &Findings, axis: usize, release: usize) -> Vec<Finding> {
     // To know a release's records each one's facts are read anew, and few ledgers hold a correction.
     if (0..case.records.len()).all(|index| case.ledger.corrected_by(index).is_none()) {
         return Vec::new();
@@ -123,7 +123,10 @@ fn corrected(case: &Case, findings: &Findings, axis: usize) -> Vec<Finding> {
             .finding(name.value.clone(), case.records[by].place, message)
             .here("the correction")
             .also(record.place, "what was released")
-            .next(format!("withdraw the release: void release {} of=\"…\" date=\"…\" by=… reason=\"…\"; then lift the hold and release it anew", **name));
+            .next(format!(
+                "withdraw the release: {}; then lift the hold and release it anew",
+                void_line("release", name, case.ledger.records[release].date.map(|date| date.value))
+            ));
         finding.cure = Some(Cure::Writing);
         Some(finding)
     };

@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Text,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "Names are unique among their kind. No two machines of a shop that are judged together have one name; it is told of the one whose folder comes later. Nor do two persons, gauges or wrenches have names that nobody can tell apart by eye, which is an observation; for persons case and separators make no difference. It is one too where an entry of a shop file says otherwise than the one of its name in a file above, and so hides it.",
+    what: "Names are unique among their kind. No two machines of a shop that are judged together have one name; it is told of the one whose folder comes later. Nor do two persons or two instruments have names that nobody can tell apart by eye, which is an observation; for persons case and separators make no difference. It is one too where an entry of a shop file says otherwise than the one of its name in a file above, and so hides it.",
     why: "A record would mean both.",
     limits: &[],
     source: "schema/language.md",
@@ -46,26 +46,23 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
 /// Names of persons and instruments that nobody can tell apart by eye: they are only observed.
 fn look_alikes(case: &Case, findings: &mut Findings) {
     let shop = &case.shop;
-    fn things<'l>(all: impl Iterator<Item = &'l Spanned<Name>>) -> Vec<(String, &'l Spanned<Name>)> {
-        all.map(|name| (look(name), name)).collect()
-    }
-    let persons = shop.persons.iter().flat_map(|person| person_keys(&person.name).map(|key| (key, &person.name)));
-    let kinds = [
-        ("person", persons.collect()),
-        ("gauge", things(shop.gauges.iter().map(|gauge| &gauge.name))),
-        ("wrench", things(shop.wrenches.iter().map(|wrench| &wrench.name))),
-    ];
-    for (kind, names) in kinds {
-        let mut first: BTreeMap<String, &Spanned<Name>> = BTreeMap::new();
-        let mut told: Vec<&Name> = Vec::new();
-        for (key, name) in names {
-            let other = *first.entry(key).or_insert(name);
-            if other.value == name.value || told.contains(&&name.value) {
+    let persons =
+        shop.persons.iter().flat_map(|person| person_keys(&person.name).map(|key| (key, "person", &person.name)));
+    let gauges = shop.gauges.iter().map(|gauge| (look(&gauge.name), "gauge", &gauge.name));
+    let wrenches = shop.wrenches.iter().map(|wrench| (look(&wrench.name), "wrench", &wrench.name));
+    // A doubt names an instrument, be it a gauge or a wrench.
+    let kinds: [Vec<(String, &str, &Spanned<Name>)>; 2] = [persons.collect(), gauges.chain(wrenches).collect()];
+    for names in kinds {
+        let mut first: BTreeMap<String, (&str, &Spanned<Name>)> = BTreeMap::new();
+        let mut told: Vec<(&str, &Name)> = Vec::new();
+        for (key, kind, name) in names {
+            let (of, other) = *first.entry(key).or_insert((kind, name));
+            if (of, &other.value) == (kind, &name.value) || told.contains(&(kind, &name.value)) {
                 continue;
             }
-            told.push(&name.value);
+            told.push((kind, &name.value));
             let mut finding = findings
-                .finding("", name.place, format!("the {kind} `{}` looks like the {kind} `{}`", **name, **other))
+                .finding("", name.place, format!("the {kind} `{}` looks like the {of} `{}`", **name, **other))
                 .here("looks the same")
                 .also(other.place, "as this one")
                 .next("give one of them a name that differs to the eye; where they are one, keep one row");

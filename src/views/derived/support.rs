@@ -64,7 +64,7 @@ fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Opt
 /// The shim that brings the support to the target, as the shim plan has it.
 fn shim(case: &Case, id: RailId, support: usize) -> Option<PlacedDerivation> {
     let ledger = case.ledger;
-    let plan = shim_plan(ledger, id).ok()?;
+    let plan = shim_plan(ledger, id, case.today).ok()?;
     let row = plan.rows.iter().find(|row| row.support == support)?;
     let readings = as_of(ledger, plan.survey)?;
     let target = readings.target(plan.effect);

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::rc::Rc;
 
+use jiff::civil::Date;
+
 use super::place::ReadingPlace;
 use super::reading::{ExactNumber, FORMAT, Reading};
 use super::verdict::{FindingsByPlace, ReadingVerdict};
@@ -288,7 +290,7 @@ impl<'l> ReadingCollector<'l> {
     fn shim(&mut self, head: &mut ReadingHead<'l>, index: usize, rows: &[ShimRow]) {
         let Some(id) = head.record.rail() else { return };
         for row in rows {
-            let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support);
+            let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support, day(head.record));
             let now = self.ledger.shims(id, row.support, None).is_some_and(|(event, _)| event.record == index);
             for leaf in &row.leaves {
                 let judged = Judgement {
@@ -314,7 +316,7 @@ impl<'l> ReadingCollector<'l> {
         let interface = if fasten.interface == Interface::Base { "base" } else { "rail" };
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);
-            let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support);
+            let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support, day(head.record));
             let history = |now: Option<&Option<HeldTorque>>| match now {
                 Some(Some(now)) if now.record == index => None,
                 Some(Some(_)) => Some(ReadingVerdict::Replaced),
@@ -504,7 +506,7 @@ impl<'l> ReadingCollector<'l> {
         let stations = survey.stations.iter().map(|row| (row, what, read));
         let all = stations.chain(survey.closure.iter().map(|row| (row, closure.as_str(), ReadingKind::Closure)));
         for (row, quantity, kind) in all {
-            let place = ReadingPlace::of_station(&ledger.machine, id, row);
+            let place = ReadingPlace::of_station(&ledger.machine, id, row, day(head.record));
             for reading in &row.readings {
                 let judged = Judgement { kind: judged_as(kind), history: history(row), ..UNJUDGED };
                 let written = self.written(reading.place);
@@ -632,4 +634,9 @@ impl<'l> ReadingCollector<'l> {
             line: line.line,
         });
     }
+}
+
+/// The day of which a record speaks.
+fn day(record: &Record) -> Option<Date> {
+    record.date.map(|date| date.date)
 }

@@ -1,5 +1,7 @@
 //! Where on the machine a reading was taken: which part, and which rail segment lies there.
 
+use jiff::civil::Date;
+
 use crate::ledger::{Machine, Name, Rail, RailId, Record, Spanned, StationReading, Target};
 use crate::quantity::{Amount, Length};
 
@@ -28,6 +30,7 @@ impl ReadingPlace {
 
     /// What a record is about.
     pub(super) fn of_record(machine: &Machine, record: &Record) -> ReadingPlace {
+        let day = record.date.map(|date| date.date);
         let address = record.on.as_ref().map(|on| on.to_string()).unwrap_or_default();
         let at = |mut place: ReadingPlace| {
             place.address = address.clone();
@@ -37,11 +40,11 @@ impl ReadingPlace {
             Some(Target::Joint(id, joint)) => {
                 let rail = machine.rail(id);
                 let of = &rail.joints[joint];
-                let mut place = at(Self::of_rail(machine, id)).on(rail, of.position);
+                let mut place = at(Self::of_rail(machine, id)).on(rail, of.position, day);
                 place.joint = of.name.to_string();
                 place
             }
-            Some(Target::Support(id, support)) => at(Self::of_support(machine, id, support)),
+            Some(Target::Support(id, support)) => at(Self::of_support(machine, id, support, day)),
             Some(Target::Rail(id) | Target::Segment(id, _)) => at(Self::of_rail(machine, id)),
             Some(Target::Axis(axis)) => at(Self::of_axis(machine, axis)),
             None => at(ReadingPlace::default()),
@@ -49,19 +52,19 @@ impl ReadingPlace {
     }
 
     /// A support of a rail.
-    pub(super) fn of_support(machine: &Machine, id: RailId, support: usize) -> ReadingPlace {
+    pub(super) fn of_support(machine: &Machine, id: RailId, support: usize, day: Option<Date>) -> ReadingPlace {
         let rail = machine.rail(id);
         let of = &rail.supports[support];
-        let mut place = Self::of_rail(machine, id).on(rail, of.at);
+        let mut place = Self::of_rail(machine, id).on(rail, of.at, day);
         place.address = machine.support_address(id, support);
         place.support = of.name.to_string();
         place
     }
 
     /// A station of a survey: at a support, or between two.
-    pub(super) fn of_station(machine: &Machine, id: RailId, row: &StationReading) -> ReadingPlace {
+    pub(super) fn of_station(machine: &Machine, id: RailId, row: &StationReading, day: Option<Date>) -> ReadingPlace {
         let rail = machine.rail_address(id);
-        let mut place = Self::of_rail(machine, id).on(machine.rail(id), row.position);
+        let mut place = Self::of_rail(machine, id).on(machine.rail(id), row.position, day);
         place.address = match row.support {
             Some(_) => format!("{rail}.{}", row.name),
             None => format!("{rail}@{}", row.position.number()),
@@ -88,8 +91,8 @@ impl ReadingPlace {
         ReadingPlace { rail_name: machine.rail(id).name.to_string(), ..Self::of_axis(machine, id.axis) }
     }
 
-    /// At a place of a rail, with the segments that meet or lie there now.
-    fn on(mut self, rail: &Rail, position: Length) -> ReadingPlace {
+    /// At a place of a rail, with the segments that met or lay there on a day.
+    fn on(mut self, rail: &Rail, position: Length, day: Option<Date>) -> ReadingPlace {
         self.position = Some(position);
         let mut there = |part: String, of: fn(&mut ReadingPlace) -> &mut String| {
             let all = of(&mut self);
@@ -98,7 +101,7 @@ impl ReadingPlace {
                 *all += &format!("{space}{part}");
             }
         };
-        for segment in rail.segments.iter().filter(|segment| segment.from <= position && position <= segment.to) {
+        for segment in rail.segments_on(day).into_iter().filter(|it| it.from <= position && position <= it.to) {
             let word = |name: &Option<Spanned<Name>>| name.as_ref().map(|name| name.to_string()).unwrap_or_default();
             there(word(&segment.serial), |place| &mut place.serial);
             there(word(&segment.lot), |place| &mut place.lot);

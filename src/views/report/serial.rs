@@ -6,7 +6,6 @@ use jiff::civil::Date;
 
 use crate::ledger::{Body, Ledger, Rail, RailId, Record, Segment, Target};
 use crate::quantity::{Amount as _, Length};
-use crate::text::EntryRef;
 
 /// Where a serial number lies in a machine, or lay.
 pub(super) struct SerialPlace<'l> {
@@ -67,11 +66,12 @@ fn named_then(ledger: &Ledger, record: &Record, then: &Rail, segment: &Segment) 
     for row in node.children().filter(|row| row.is("at") || row.is("clicked")) {
         // Behind the support of a row stands what was read there.
         let all = row.is("clicked") || matches!(record.body, Body::Loosen(_));
-        for word in row.args().take(if all { usize::MAX } else { 1 }).filter_map(EntryRef::word) {
+        for cell in row.args().take(if all { usize::MAX } else { 1 }) {
+            let Some(word) = cell.word() else { continue };
             let (first, last) = word.split_once("..").unwrap_or((word, word));
             match then.support(first).zip(then.support(last)) {
                 Some((a, b)) => named.extend(then.supports[a.min(b)..=a.max(b)].iter().map(|support| support.at)),
-                None => named.extend(Length::read(word, None).ok()),
+                None => named.extend(Length::read(word, cell.ty().map(|(unit, _)| unit)).ok()),
             }
         }
     }

@@ -8,7 +8,7 @@ use crate::finding::{Finding, Grade, within};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::{LimitChange, LimitEntry, LimitName, LimitType, Rulebook};
 use crate::ledger::Ledger;
-use crate::ledger::seal::{limits_applying, release_of};
+use crate::ledger::seal::{limits_applying, release_of, sealed_limits};
 use crate::quantity::Amount;
 use crate::rules::{About, Case, Coverage, Rule, all, anew, rule};
 use crate::world::Day;
@@ -95,8 +95,10 @@ impl LimitTrial {
     pub(crate) fn of(&self, judged: Judged, day: Day) -> Vec<AxisTried> {
         let entry = self.change.entry;
         let mut ledger = judged.ledger;
-        let (before, _) = anew(&Case::new(&ledger, day));
         let axes = 0..ledger.machine.axes.len();
+        // Where no seal holds another limit, the lint judged by those of today.
+        let sealed = axes.clone().any(|axis| sealed_limits(&ledger, axis).is_some());
+        let before = if sealed { anew(&Case::new(&ledger, day)).0 } else { judged.findings };
         let today: Vec<String> = axes.clone().map(|axis| limits_applying(&ledger, axis).printed(entry)).collect();
         let of_ledger = ledger.rulebook.printed(entry);
         ledger.rulebook.apply(self.change.clone());
@@ -157,7 +159,7 @@ fn is_fact(finding: &Finding, entry: &LimitEntry) -> bool {
 
 /// Whether a rule holds what is described or read against this limit first of all.
 fn is_direct(rule: &Rule, entry: &LimitEntry) -> bool {
-    rule.grade == Grade::Nonconformity && rule.about == About::Facts && rule.limits.first() == Some(&entry.limit)
+    rule.grade == Grade::Nonconformity && rule.about == About::Facts && rule.is_direct(entry.limit)
 }
 
 /// What the rules that hold readings or parts against the limit itself say of an axis.
@@ -184,9 +186,16 @@ fn own_window(ledger: &Ledger, axis: usize, entry: &LimitEntry) -> Option<String
     };
     let rails = &ledger.machine.axes[axis].rails;
     let names = rails.iter().flat_map(|rail| [&rail.rail_bolt, &rail.base_bolt]).flatten();
-    let own = names.filter_map(|name| ledger.shop.fastener(name)).find_map(|fastener| {
-        let window = if stage == "full" { fastener.full.as_ref() } else { fastener.snug.as_ref() }?;
-        Some(format!("{}: {} to {}", *fastener.name, window.least.number(), window.most))
-    });
-    own.map(|own| format!("judged by its fastener's own {stage} window, {own}"))
+    let mut own: Vec<String> = Vec::new();
+    for fastener in names.filter_map(|name| ledger.shop.fastener(name)) {
+        let Some(window) = (if stage == "full" { &fastener.full } else { &fastener.snug }) else { continue };
+        let told = format!("{}: {} to {}", *fastener.name, window.least.number(), window.most);
+        // Rails share their fasteners.
+        if !own.contains(&told) {
+            own.push(told);
+        }
+    }
+    let of = if own.len() == 1 { "its fastener's own" } else { "its fasteners' own" };
+    let windows = if own.len() == 1 { "window" } else { "windows" };
+    (!own.is_empty()).then(|| format!("judged by {of} {stage} {windows}, {}", own.join("; ")))
 }

@@ -272,7 +272,7 @@ fn collect(value: &serde_json::Value, key: &str, all: &mut Vec<(f64, f64)>) {
 fn shims_and_patterns_are_those_of_plan_and_trade() {
     let judged = judged();
     let id = RailId { axis: 0, rail: 1 };
-    let plan = shim_plan(&judged.ledger, id).expect("a plan");
+    let plan = shim_plan(&judged.ledger, id, crate::testing::today()).expect("a plan");
     assert!(plan.rows.iter().any(|row| row.interpolated) && plan.rows.iter().any(|row| !row.interpolated));
     for row in &plan.rows {
         let name = &judged.ledger.machine.rail(id).supports[row.support].name;

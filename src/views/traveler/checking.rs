@@ -216,9 +216,10 @@ impl TravelerBuilder<'_> {
         let places = running_force::places(axis);
         let is_open = self.open_at(&axis.name, asks_to_push).is_some();
         let mut rows: Vec<(String, Length, Option<&ForceAtPosition>)> = Vec::new();
-        let half = axis.carriage.as_ref().and_then(|it| it.length).map_or(Length::ZERO, |it| Length(it.nm() / 2));
         for place in places {
-            let near = readings.iter().filter(|_| !is_open).filter(|it| (*it.row.position - place.at).abs() <= half);
+            let near = readings.iter().filter(|_| !is_open).filter(|it| {
+                running_force::reaches(axis, *it.row.position, place.at).unwrap_or(*it.row.position == place.at)
+            });
             let near = near.min_by_key(|it| (*it.row.position - place.at).abs());
             rows.push((place.what, place.at, near));
         }

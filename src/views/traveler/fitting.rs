@@ -102,8 +102,8 @@ impl TravelerBuilder<'_> {
                 ]);
             }
             let is_done = |support: &usize| {
-                let all = |stage| self.case.held(id, *support, interface, stage).iter().all(Option::is_some);
-                all(stage) || all(Stage::Full)
+                let snug = || self.case.held(id, *support, interface, Stage::Snug).iter().all(Option::is_some);
+                self.tight_at(id, *support, interface) || stage == Stage::Snug && snug()
             };
             if !supports.iter().all(is_done) {
                 let mut row = vec![stage.word().into()];

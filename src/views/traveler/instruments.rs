@@ -4,7 +4,8 @@ use super::TravelerBuilder;
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, GaugedQuantity, Instrument, Interface, Keyword, Stage, Wrench};
-use crate::quantity::{Amount, Force, Length, Ratio, Torque};
+use crate::quantity::{Amount, Force, Length, Torque};
+use crate::rules::GraduationLimits;
 use crate::views::paper::{Content, Table, TableCell};
 
 /// Something that is read with a gauge.
@@ -85,10 +86,7 @@ impl TravelerBuilder<'_> {
             return Err("what it reads is not stated: add `reads` in the shop file".into());
         }
         let book = self.case.rulebook;
-        let share = book.most::<Ratio>(LimitName::GaugeGraduation).map_or(Ratio(500_000_000), |(share, _)| share);
-        let coarse = |graduation: i128, limit: i128| {
-            graduation.saturating_mul(1_000_000_000) > limit.saturating_mul(i128::from(share.0))
-        };
+        let limits = GraduationLimits::new(&self.case);
         let (mut uses, mut why) = (Vec::new(), String::from("it reads nothing that this job asks for"));
         for reading in READINGS.iter().filter(|reading| reading.quantity.suits(gauge)) {
             let limit = book.most::<Length>(reading.entry).map(|(limit, _)| limit);
@@ -100,7 +98,7 @@ impl TravelerBuilder<'_> {
                 why = "its graduation is not stated".into();
                 continue;
             };
-            if coarse(graduation.nm().into(), limit.nm().into()) {
+            if limits.coarse(graduation.nm().into(), limit.nm().into()) {
                 why = format!("its graduation of {} is too coarse for a limit of {limit}", *graduation);
             } else if gauge.range.is_some_and(|range| range.nm() < limit.nm() * 2) {
                 why = "its range does not hold twice the limit".into();
@@ -111,7 +109,7 @@ impl TravelerBuilder<'_> {
         if GaugedQuantity::Force.suits(gauge) && gauge.kind.is_some() {
             let limit = book.most::<Force>(LimitName::RunningForce).map(|(limit, _)| limit);
             match (gauge.forces.graduation, limit) {
-                (Some(graduation), Some(limit)) if coarse(graduation.0, limit.0) => {
+                (Some(graduation), Some(limit)) if limits.coarse(graduation.0, limit.0) => {
                     why = format!("its graduation of {} is too coarse for a limit of {limit}", *graduation);
                 }
                 _ => uses.push("running force".into()),
@@ -154,6 +152,9 @@ impl TravelerBuilder<'_> {
     /// is asked whether it may be used now.
     fn good(&self, instrument: Instrument) -> InstrumentUsable {
         let today = self.case.today;
+        if let Some((word, day)) = instrument.absent_on(today) {
+            return Err(format!("the shop has it {word} {}", *day));
+        }
         let Some(latest) = instrument.calibration_on(today) else { return Err("it has no calibration".into()) };
         if latest.failed {
             return Err(format!("it failed its calibration of {}", *latest.on));

@@ -101,11 +101,14 @@ impl TravelerBuilder<'_> {
     /// Every bolt of a support has its full torque, and none is off its window.
     fn tight(&self, id: RailId, support: usize) -> bool {
         let base = self.case.machine.rail(id).supports[support].base_bolts.is_some();
-        let held = |interface| self.case.held(id, support, interface, Stage::Full).iter().all(Option::is_some);
+        self.tight_at(id, support, Interface::Rail) && (!base || self.tight_at(id, support, Interface::Base))
+    }
+
+    /// The same of the bolts of one interface.
+    fn tight_at(&self, id: RailId, support: usize, interface: Interface) -> bool {
+        let held = self.case.held(id, support, interface, Stage::Full).iter().all(Option::is_some);
         let address = self.case.machine.support_address(id, support);
-        held(Interface::Rail)
-            && (!base || held(Interface::Base))
-            && self.open_at(&address, |rule| rule.judges.contains(&ReadingKind::FullTorque)).is_none()
+        held && self.open_at(&address, |rule| rule.judges.contains(&ReadingKind::FullTorque)).is_none()
     }
 
     /// What stands between the axis and its release.

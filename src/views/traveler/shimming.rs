@@ -32,7 +32,7 @@ impl TravelerBuilder<'_> {
             body.whole_table(self.recorded(id));
             return Some(body);
         }
-        let plan = match shim_plan(self.case.ledger, id) {
+        let plan = match shim_plan(self.case.ledger, id, self.case.today) {
             Ok(plan) => plan,
             Err(lacking) => {
                 body.say(format!("No shim list: {}; {}.", lacking.what, lacking.next));

@@ -49,7 +49,7 @@ pub(crate) fn survey_stage(case: &Case, id: RailId, kind: SurveyKind) -> SurveyS
 
 /// The leaves that then lie under each support of the shim plan.
 pub(crate) fn shims(case: &Case, id: RailId) -> Vec<(usize, Vec<Length>)> {
-    let Ok(plan) = shim_plan(case.ledger, id) else { return Vec::new() };
+    let Ok(plan) = shim_plan(case.ledger, id, case.today) else { return Vec::new() };
     let Ok(best) = &plan.best else { return Vec::new() };
     plan.put_in(&best.stacks).map(|(row, leaves)| (row.support, leaves)).collect()
 }

@@ -25,7 +25,7 @@ pub(crate) fn number<A: Amount>(text: &str) -> Result<TypedNumber<A>, String> {
         Err(AmountError::TooFine { finest }) => Err(format!("{text} is finer than this is kept: {finest}")),
         Err(AmountError::WrongUnit { unit, dimension }) => Err(format!("({unit}) is no unit of a {dimension}")),
         Err(AmountError::TooLarge) => Err(format!("{text} is larger than anything that is measured here")),
-        _ if text.is_empty() => Err("nothing was written: write a number, or end with Ctrl-C".into()),
+        _ if text.is_empty() => Err("nothing was written: write a number, as 0.02".into()),
         _ => Err(match better_spelling(text) {
             Some(better) => format!("`{text}` is no number; write {better}"),
             None => format!("`{text}` is no number; write it as 0.02"),

@@ -162,7 +162,7 @@ pub(crate) fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
         targets.push(Target::Rail(id));
         targets.extend((0..rail.joints.len().min(3)).map(|joint| Target::Joint(id, joint)));
         targets.extend((0..rail.supports.len().min(3)).map(|support| Target::Support(id, support)));
-        if let Ok(plan) = shim_plan(ledger, id)
+        if let Ok(plan) = shim_plan(ledger, id, date(2026, 11, 1))
             && let Ok(plain) = &plan.plain
         {
             out.push(("shims", shim_table(ledger, &plan, &plain.stacks)));

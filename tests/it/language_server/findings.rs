@@ -198,3 +198,23 @@ fn columns_are_counted_as_was_agreed() {
         assert!(found.iter().all(|it| it["code"] != "unknown-node"), "{encoding}: {found:?}");
     }
 }
+
+/// What a nearer shop file hides of the one above is told in it, as the lint tells it.
+#[test]
+fn a_shop_file_is_judged_below_those_above() {
+    let yard = yard();
+    let text = "shop { gauge DI-4 range=3 }\n";
+    std::fs::create_dir(yard.path().join("slip")).expect("a folder");
+    std::fs::write(yard.path().join("slip/shop.kdl"), text).expect("written");
+    std::fs::create_dir(yard.path().join("slip/saw")).expect("a folder");
+    let machine = "machine saw { axis X { rail a { segment 1200 } } }\n";
+    std::fs::write(yard.path().join("slip/saw/machine.kdl"), machine).expect("written");
+    let mut editor = Editor::start(yard.path(), able());
+    editor.open("slip/shop.kdl");
+    let hides = |editor: &mut Editor| {
+        editor.findings("slip/shop.kdl").iter().filter(|it| it["code"] == "duplicate-name").count()
+    };
+    assert_eq!(hides(&mut editor), 1, "the file above says 0.8");
+    editor.change("slip/shop.kdl", "shop { gauge DI-4 range=0.8 }\n");
+    assert_eq!(hides(&mut editor), 0);
+}

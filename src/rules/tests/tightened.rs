@@ -1,0 +1,165 @@
+//! That what was released meets a limit which became narrower is said only where a rule holds something against that limit:
+//! each entry of the rulebook is tightened in turn, a little and beyond anything that can be built or read.
+//!
+//! Nothing here is from outside: what no machine can meet must be told, or nothing may be said to conform to it.
+
+use std::fmt::Write;
+use std::path::Path as Folder;
+
+use crate::finding::Grade;
+use crate::judging::lint::judge_ledger;
+use crate::language::rulebook::{ENTRIES, LimitEntry, LimitName, LimitType, Looser};
+use crate::ledger::{Ledger, TextFile};
+use crate::rules::judge::verdicts;
+use crate::rules::{Case, Verdict};
+use crate::testing::today;
+use crate::world::Path;
+
+/// What this machine meets however much it is tightened, each with the reason.
+const MET: &[(LimitName, &str)] = &[
+    (LimitName::HolePitchTolerance, "the holes go on across each joint exactly"),
+    (LimitName::BoltHoleOffset, "each support lies under its hole exactly"),
+    (LimitName::LightGap, "no light was seen"),
+    (LimitName::ReceivedLength, "each length is what was received exactly"),
+    (LimitName::Expansion, "rail and beam are both of steel"),
+    (LimitName::SawnEnds, "no end of the machine is sawn"),
+    (LimitName::SelfRelease, "whoever released it did not work on it"),
+];
+
+/// The example machine with some limits of its own, released under a seal that holds one entry as wide as can be.
+fn released(entry: &LimitEntry, rulebook: &str, with_records: bool) -> Ledger {
+    let folder = Folder::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
+    let read = |name: &str| std::fs::read_to_string(folder.join(name)).expect("an example");
+    let machine = read("hull-gantry/machine.kdl");
+    // What stands last of an entry holds.
+    let mut text = machine.replace("    }\n    axis X {", &format!("{rulebook}    }}\n    axis X {{"));
+    assert!(text.contains(rulebook) && machine.contains("    }\n    axis X {"));
+    if with_records {
+        for day in [
+            "03-30-inspector-1",
+            "04-14-fitter-2",
+            "04-15-inspector-1",
+            "04-16-inspector-1",
+            "04-17-fitter-2",
+            "04-18-inspector-1",
+        ] {
+            text += &read(&format!("hull-gantry/2026-{day}.kdl"));
+        }
+    }
+    let widest = match (entry.holds, entry.looser) {
+        (LimitType::Choice(_), Looser::Word(words)) => format!("fact \"{} is\" {}", entry.name, words[words.len() - 1]),
+        _ => format!("fact \"{} none\" \"\"", entry.name),
+    };
+    writeln!(text, "release X date=\"2026-04-20\" by=engineer-1 {{ sealed \"limits\" digest=\"\" {{ {widest} }} }}")
+        .expect("a text");
+    let shop = TextFile::read(Path("shop.kdl".into()), read("shop.kdl").into_bytes());
+    let file = TextFile::read(Path("m/machine.kdl".into()), text.into_bytes());
+    Ledger::new(Path("m".into()), vec![file], &[shop])
+}
+
+fn says_conforms(ledger: &Ledger) -> bool {
+    let mut of_it = verdicts(&Case::new(ledger, today())).into_iter().filter(|it| it.0.as_str() == "limit-tightened");
+    of_it.any(|(.., verdict)| matches!(verdict, Verdict::Conforms(_)))
+}
+
+/// The message of the finding that the release would not meet an entry.
+fn told(ledger: Ledger) -> Option<String> {
+    let found = judge_ledger(ledger, today()).findings;
+    let mut of_it = found.into_iter().filter(|it| it.rule.as_str() == "limit-tightened");
+    of_it.next().map(|it| {
+        assert_eq!(it.grade, Grade::Observation);
+        it.message
+    })
+}
+
+/// Rows of a rulebook that state an entry so that anything meets it, and so that nothing does.
+fn rows(entry: &LimitEntry) -> [String; 2] {
+    let row = |parts: &str| format!("        {} {parts} reason=\"learnt\"\n", entry.name);
+    if let LimitType::Choice(_) = entry.holds {
+        let Looser::Word(words) = entry.looser else { panic!("{} is a word", entry.name) };
+        // What must be proven is proven by no reading with so wide a guard.
+        let strictest = row(&format!("is={}", words[0]));
+        let guard = "        guard-band most=1000 reason=\"learnt\"\n";
+        return [strictest.clone(), strictest + guard];
+    }
+    let ends: Vec<&str> = ["least", "most"].into_iter().filter(|end| entry.takes(end)).collect();
+    let wide = |end: &str| match (end, entry.looser) {
+        ("least", _) | (_, Looser::FurtherIn) => format!("{end}=0.001"),
+        _ => format!("{end}=900"),
+    };
+    let narrow = |end: &str| match (end, entry.looser) {
+        (_, Looser::FurtherIn) => format!("{end}=1000"),
+        // Between two ends nothing has a place.
+        ("least", _) if ends.len() == 2 => "least=0.000001".to_string(),
+        ("most", _) if ends.len() == 2 => "most=0.000002".to_string(),
+        ("least", _) => "least=900000".to_string(),
+        _ => "most=0.000001".to_string(),
+    };
+    let count = |text: String| match entry.holds {
+        LimitType::Count => text.replace("0.001", "1").replace("0.000001", "1"),
+        _ => text,
+    };
+    let all = |of: &dyn Fn(&str) -> String| count(row(&ends.iter().map(|end| of(end)).collect::<Vec<_>>().join(" ")));
+    // A default is met by the example.
+    let mild = if entry.least.or(entry.most).is_some() { String::new() } else { all(&wide) };
+    [mild, all(&narrow)]
+}
+
+#[test]
+fn a_narrower_limit_is_met_only_where_something_was_held_against_it() {
+    let (mut conforming, mut wrong) = (Vec::new(), Vec::new());
+    for proof in ["observed", "required"] {
+        for entry in ENTRIES {
+            let stated = |own: &str| match entry.limit {
+                LimitName::Proof => own.to_string(),
+                _ => format!("{own}        proof is={proof} reason=\"drawing 118-4\"\n"),
+            };
+            let [mild, beyond] = rows(entry).map(|rows| stated(&rows));
+            if !says_conforms(&released(entry, &mild, true)) {
+                continue;
+            }
+            conforming.push(entry.name);
+            if MET.iter().any(|(of, _)| *of == entry.limit) {
+                continue;
+            }
+            let told = told(released(entry, &beyond, true));
+            if !told.as_ref().is_some_and(|told| told.contains(entry.name)) {
+                wrong.push(format!("{} (proof {proof}): says conforms, and of {beyond} tells {told:?}", entry.name));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    for judged in ["joint-step", "gap-range", "straightness", "full-torque", "support-spacing", "survey-closure"] {
+        assert!(conforming.contains(&judged), "{judged} is judged: {conforming:?}");
+    }
+    let guarded = conforming.iter().filter(|it| **it == "guard-band").count();
+    assert_eq!(guarded, 1, "a guard band counts where proof is required, and there alone");
+    for nothing in ["limit-loosening", "calibration-months", "error-graduations", "temperature-jump", "due-soon"] {
+        assert!(!conforming.contains(&nothing), "nothing released is held against {nothing}");
+    }
+}
+
+#[test]
+fn without_readings_no_narrower_limit_of_readings_is_met() {
+    let of_readings = [
+        LimitName::JointStep,
+        LimitName::GapRange,
+        LimitName::Straightness,
+        LimitName::FullTorque,
+        LimitName::SnugTorque,
+        LimitName::RunningForce,
+        LimitName::HeightRange,
+        LimitName::GuardBand,
+        LimitName::GaugeGraduation,
+        LimitName::SurveyClosure,
+        LimitName::LightGap,
+        LimitName::RecordTemperature,
+    ];
+    for limit in of_readings {
+        let entry = limit.entry();
+        let [mild, _] = rows(entry);
+        let met = says_conforms(&released(entry, &mild, false));
+        // The window of a torque is held against its bolt, which is described.
+        assert_eq!(met, limit == LimitName::FullTorque, "{}", entry.name);
+    }
+}
