@@ -19,16 +19,16 @@ fn dice(seed: &mut u64, sides: u64) -> i64 {
 
 /// `supports` needs up to `deepest` µm, leaves of these thicknesses (µm) with a count below `most` each.
 fn instance(seed: &mut u64, supports: usize, deepest: u64, thicknesses: &[i64], most: u64) -> ShimProblem {
-    let needs = (0..supports).map(|_| SupportNeed { needed_nm: 1_000 * dice(seed, deepest), most_nm: None });
-    let supports = needs.collect();
+    let supports = (0..supports).map(|_| SupportNeed::whole(1_000 * dice(seed, deepest))).collect();
     let kind = |&um: &i64| LeafKind { thickness_nm: 1_000 * um, count: u32::try_from(1 + dice(seed, most)).ok() };
     let stock = LeafStock::new(thicknesses.iter().map(kind).collect()).unwrap_or_else(|error| panic!("{error}"));
-    ShimProblem { supports, range_nm: 30_000, stock, raise_most_nm: Some(40_000) }
+    ShimProblem { raise_most_nm: Some(40_000), ..ShimProblem::new(supports, 30_000, stock) }
 }
 
 /// The same question for the general solver, in µm: shimmed supports, leaves and total, one after the other.
 fn general_solver(problem: &ShimProblem) -> Option<[i64; 3]> {
     let um = |nm: i64| nm as f64 / 1_000.0;
+    let needed = |support: &SupportNeed| support.needed.to_f64() / 1_000.0;
     let kinds = problem.stock.kinds();
     let mut held: Vec<f64> = vec![];
     while held.len() < 3 {
@@ -42,7 +42,7 @@ fn general_solver(problem: &ShimProblem) -> Option<[i64; 3]> {
             aims[0] += is_shimmed;
             let mut total = Expression::from(0.0);
             for (kind, used) in kinds.iter().zip(&mut used) {
-                let fit = ((support.needed_nm + problem.raise_most_nm?) / kind.thickness_nm) as f64;
+                let fit = ((needed(support) + um(problem.raise_most_nm?)) / um(kind.thickness_nm)).floor();
                 let n = vars.add(variable().integer().min(0).max(fit));
                 total += um(kind.thickness_nm) * n;
                 aims[1] += n;
@@ -50,8 +50,8 @@ fn general_solver(problem: &ShimProblem) -> Option<[i64; 3]> {
                 rules.push(constraint!(n <= fit * is_shimmed));
             }
             aims[2] += total.clone();
-            rules.push(constraint!(um(support.needed_nm) - total.clone() >= -1.0 * raise));
-            rules.push(constraint!(um(support.needed_nm) - total <= um(problem.range_nm) - raise));
+            rules.push(constraint!(needed(support) - total.clone() >= -1.0 * raise));
+            rules.push(constraint!(needed(support) - total <= um(problem.range_nm) - raise));
         }
         for (used, kind) in used.into_iter().zip(kinds) {
             rules.push(constraint!(used <= f64::from(kind.count?)));

@@ -2,6 +2,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::survey::ShimEffect;
+use crate::facts::shim_words;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind};
@@ -107,8 +108,6 @@ fn unshimmed(
     (wanting, worst): (&[&ReadStation], &ReadStation),
 ) -> Finding {
     let target = readings.target(effect);
-    let needs: Vec<(String, Ratio)> =
-        wanting.iter().map(|station| (station.row.name.to_string(), readings.need(station, effect))).collect();
     let off = length(readings.need(worst, effect));
     let range = length(readings.range());
     findings
@@ -120,7 +119,24 @@ fn unshimmed(
         .here(format!("{off} from {}", target.row.name))
         .also(target.row.place, "what the others are shimmed to")
         .found(Measure::too_large(range))
-        .next(format!("shim {}; then snug, full torque and a verification survey", needs::list(case, &needs)))
+        .next(format!(
+            "{}; then snug, full torque and a verification survey",
+            next(case, id, readings, wanting, effect)
+        ))
+}
+
+/// What the shim plan asks for; without one what the places need.
+pub(super) fn next(
+    case: &Case,
+    id: RailId,
+    readings: &SurveyReadings,
+    wanting: &[&ReadStation],
+    effect: ShimEffect,
+) -> String {
+    shim_words::advice(case, id).unwrap_or_else(|| {
+        let needs = wanting.iter().map(|station| (station.row.name.to_string(), readings.need(station, effect)));
+        format!("shim {}", needs::list(case, &needs.collect::<Vec<_>>()))
+    })
 }
 
 /// A survey that was beyond its limit and a later one that is within it, with nothing between them that moves a rail.
