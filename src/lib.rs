@@ -139,6 +139,7 @@ pub mod planning {
 
     /// Shims as plain numbers, in nanometres.
     pub mod shims {
+        pub use crate::calc::exact::Ratio;
         pub use crate::calc::shims::{
             LeafKind, LeafStock, ReadBetween, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan, StockError,
             SupportNeed, plan,

@@ -6,6 +6,7 @@ use super::axis::{ChosenLedger, OneAxis};
 use super::prompter::StandardPrompter;
 use super::{BROKEN, CLEAN, CommandError, moment, output};
 use crate::calc::shims::{ShimAim, ShimProblem, Stack};
+use crate::facts::proof::micrometres;
 use crate::facts::shim_plan::{ShimPlan, ShimWish, shim_plan_as};
 use crate::facts::{shim_words, shim_write};
 use crate::finding::{Finding, counted};
@@ -234,14 +235,14 @@ fn sums(shimmed: usize, leaves: u64, total_nm: i64, range_nm: i64) -> String {
 /// The work that a plan makes, and the chance that it is enough.
 fn work(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> String {
     let work = plan.work(ledger, stacks);
+    if work.supports == 0 {
+        return "no support is loosened".into();
+    }
     let chance = plan.chance(stacks).map_or(String::new(), |chance| {
         let percent = (chance * 100.0).floor();
-        let u = plan.uncertainty.unwrap_or_default();
+        let u = micrometres(plan.uncertainty.unwrap_or_default().nm());
         format!("\nchance that the verification conforms: {percent} %, rounded down (normal model, U = {u} a survey)")
     });
-    if work.supports == 0 {
-        return format!("no support is loosened{chance}");
-    }
     let names: Vec<String> = work.joints.iter().map(|joint| ledger.machine.joint_address(plan.rail, *joint)).collect();
     let joints = match names.is_empty() {
         true => "no joint that was inspected".to_string(),

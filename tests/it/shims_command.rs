@@ -63,7 +63,7 @@ fn another_aim_or_margin_is_planned_for_when_asked() {
     let (said, code) = shims_as("leaf 0.02; leaf 0.05", "", survey, &["--aim", "range"]);
     assert!(said.contains("at S2 0.05 0.02\n") && said.contains("at S3 0.02 0.02\n"), "{said}");
     assert!(said.contains("range then 0 mm; no plan is better") && code == 0, "{said}");
-    let (said, code) = shims_as("leaf 0.02", "", survey, &["--margin", "-0.01"]);
+    let (said, code) = shims_as("leaf 0.02", "", survey, &["--margin=-0.01"]);
     assert!(said.contains("a margin is not below 0") && code == 2, "{said}");
     // Either support may get either leaf; one way leaves a range of 0.05, the other one 0.04.
     let (said, _) = shims("leaf 0.02 count=1; leaf 0.05 count=1", "", "at S1 0; at S2 -0.07; at S3 -0.06; at S4 0");
@@ -81,7 +81,7 @@ fn a_plan_tells_the_work_that_it_makes() {
         "m/machine.kdl",
         "machine m { axis X { rail a; rail b follows=a shims=widen {
              segment 600; segment 600; supports S first=100 pitch=250 count=5 } } }
-         inspect X.b.J1 date=\"2021-04-15\" by=inspector-1 { light clean }
+         inspect X.b.J1 date=\"2021-04-15\" by=inspector-1 { light none }
          survey gap X.b date=\"2021-04-16\" by=inspector-1 gauge=DI-6 stage=as-fitted { at S1 0; at S2 -0.01; at S3 -0.08; at S4 0; at S5 0 }\n",
     );
     let ran = yard.wayledger(&["shims", "X", "--ledger", "m", "--today", "2021-04-17"]);

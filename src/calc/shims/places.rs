@@ -16,7 +16,7 @@ const GREATEST_DENOMINATOR: i128 = 1_000_000_000_000_000_000_000_000;
 
 /// One support.
 #[derive(Debug, Clone)]
-pub(super) struct Place {
+pub(super) struct SupportPlace {
     /// How far it stands below the widest place, with what lies there now.
     pub(super) needed: Ratio,
     /// The same without any shim: the total that would bring it to the widest place.
@@ -37,8 +37,8 @@ struct Coupling {
 
 /// All that was read along a rail.
 #[derive(Debug, Clone)]
-pub(super) struct Places {
-    pub(super) all: Vec<Place>,
+pub(super) struct SupportPlaces {
+    pub(super) all: Vec<SupportPlace>,
     /// Behind each support the stations that it and the next one move.
     couplings: Vec<Vec<Coupling>>,
     /// What stations need that no support moves.
@@ -47,7 +47,7 @@ pub(super) struct Places {
 
 /// Readings between two ends, both of which belong to it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Window {
+pub(super) struct ReadingWindow {
     pub(super) low: Ratio,
     pub(super) high: Ratio,
 }
@@ -59,7 +59,7 @@ pub(super) struct PossibleReadings {
     lowest_top: Ratio,
 }
 
-impl Window {
+impl ReadingWindow {
     fn holds(&self, reading: Ratio) -> bool {
         self.low <= reading && reading <= self.high
     }
@@ -76,7 +76,7 @@ fn moved(needed: Ratio, more: [i64; 2], shares: [Ratio; 2]) -> Ratio {
     reading.unwrap_or(Ratio::whole(i128::MAX))
 }
 
-impl Place {
+impl SupportPlace {
     /// What it reads with a shim of this total in all.
     pub(super) fn reading(&self, total: i64) -> Ratio {
         Ratio::whole(total.into()).minus(self.bare).unwrap_or(Ratio::whole(i128::MAX))
@@ -89,12 +89,12 @@ impl Place {
     }
 
     /// Whether it and what it alone moves may be left as they are.
-    pub(super) fn stays(&self, window: &Window) -> bool {
+    pub(super) fn stays(&self, window: &ReadingWindow) -> bool {
         self.readings(self.there).all(|reading| window.holds(reading))
     }
 
     /// The ranks of the totals that bring it, and what it alone moves, into the window.
-    pub(super) fn ranks(&self, table: &LeafTable, window: &Window) -> (usize, usize) {
+    pub(super) fn ranks(&self, table: &LeafTable, window: &ReadingWindow) -> (usize, usize) {
         let totals = table.totals();
         let low = totals.partition_point(|&(total, _)| self.readings(total).any(|reading| reading < window.low));
         let fits = |total: i64| self.most.is_none_or(|most| total <= most);
@@ -103,15 +103,15 @@ impl Place {
     }
 }
 
-impl Places {
+impl SupportPlaces {
     pub(super) fn new(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<Self, ShimPlanError> {
         let mut all = places(problem, lying);
         let (mut couplings, mut fixed) = (vec![Vec::new(); all.len()], Vec::new());
         let too_fine =
             |needed: Ratio| ShimPlanError::BadLength { nm: i64::try_from(needed.floor()).unwrap_or(i64::MAX) };
         for station in &problem.between {
-            let dens = station.moved_by.iter().map(|(_, share)| share.denominator());
-            let den = dens.fold(Some(station.needed.denominator()), |so_far, den| so_far?.checked_mul(den));
+            let mut dens = station.moved_by.iter().map(|(_, share)| share.denominator());
+            let den = dens.try_fold(station.needed.denominator(), i128::checked_mul);
             if den.is_none_or(|den| den > GREATEST_DENOMINATOR) {
                 return Err(too_fine(station.needed));
             }
@@ -134,7 +134,7 @@ impl Places {
     }
 
     /// Whether the stations between a support and the next one lie in the window, with these totals.
-    pub(super) fn between_hold(&self, support: usize, totals: [i64; 2], window: &Window) -> bool {
+    pub(super) fn between_hold(&self, support: usize, totals: [i64; 2], window: &ReadingWindow) -> bool {
         self.between(support, totals).all(|reading| window.holds(reading))
     }
 
@@ -179,8 +179,9 @@ impl Places {
         let fixed = || self.fixed.iter().map(|needed| negative(*needed));
         // Nothing reads less than without any shim.
         let lowest_top = bare().chain(fixed()).chain(least).max()?;
-        let bounds = Window { low: lowest_top.minus(range)?, high: Ratio::whole(raise_most.into()).max(lowest_top) };
-        let totals = |place: &Place| {
+        let bounds =
+            ReadingWindow { low: lowest_top.minus(range)?, high: Ratio::whole(raise_most.into()).max(lowest_top) };
+        let totals = |place: &SupportPlace| {
             let (low, high) = place.ranks(table, &bounds);
             let ranks = table.totals().get(low..high).unwrap_or(&[]).iter().map(|(total, _)| *total);
             ranks.chain([place.there])
@@ -209,11 +210,11 @@ impl Places {
 
     /// The windows of this height that are worth trying, each with the least number of supports that are shimmed in it:
     /// the fewest first, of as many the lowest.
-    pub(super) fn windows(&self, possible: &PossibleReadings, range_nm: i64) -> Vec<(usize, Window)> {
+    pub(super) fn windows(&self, possible: &PossibleReadings, range_nm: i64) -> Vec<(usize, ReadingWindow)> {
         let mut now: Vec<Ratio> = self.all.iter().map(|place| negative(place.needed)).collect();
         now.sort_unstable();
         let range = Ratio::whole(range_nm.into());
-        let mut windows: Vec<(usize, Window)> = Vec::new();
+        let mut windows: Vec<(usize, ReadingWindow)> = Vec::new();
         let mut next_begins = None;
         for &high in possible.all.iter().rev().take_while(|high| **high >= possible.lowest_top) {
             let Some(low) = high.minus(range) else { continue };
@@ -222,7 +223,7 @@ impl Places {
             if next_begins.replace(begins) == Some(begins) {
                 continue;
             }
-            let window = Window { low, high };
+            let window = ReadingWindow { low, high };
             if self.fixed.iter().all(|needed| window.holds(negative(*needed))) {
                 let stay = now.partition_point(|it| *it <= high) - now.partition_point(|it| *it < low);
                 windows.push((self.all.len() - stay, window));
@@ -250,9 +251,9 @@ impl Places {
     }
 }
 
-pub(super) fn places(problem: &ShimProblem, lying: &[PresentLeaves]) -> Vec<Place> {
+pub(super) fn places(problem: &ShimProblem, lying: &[PresentLeaves]) -> Vec<SupportPlace> {
     let there = |support: usize| lying.get(support).map_or(0, |lying| lying.total_nm.max(0));
-    let place = |(at, it): (usize, &SupportNeed)| Place {
+    let place = |(at, it): (usize, &SupportNeed)| SupportPlace {
         needed: it.needed,
         bare: it.needed.plus(Ratio::whole(there(at).into())).unwrap_or(it.needed),
         there: there(at),

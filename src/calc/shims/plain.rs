@@ -2,7 +2,7 @@
 
 use super::super::exact::Ratio;
 use super::leaves::{LeafKind, LeafTable};
-use super::places::{Place, places, with_returned};
+use super::places::{SupportPlace, places, with_returned};
 use super::plan::range;
 use super::problem::{PresentLeaves, ShimPlanError, ShimProblem, Stack};
 
@@ -40,8 +40,12 @@ pub(crate) fn plain_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Resu
     let highest = places.iter().map(|place| place.bare.ceil()).max().unwrap_or(0);
     let highest = i64::try_from(highest).unwrap_or(i64::MAX).saturating_add(thickest);
     let table = LeafTable::new(&stock, &vec![true; kinds.len()], highest)?;
-    let none =
-        |place: &Place| Stack { put_in: false, total_nm: 0, leaves: vec![0; kinds.len()], remaining: place.needed };
+    let none = |place: &SupportPlace| Stack {
+        put_in: false,
+        total_nm: 0,
+        leaves: vec![0; kinds.len()],
+        remaining: place.needed,
+    };
     let mut stacks: Vec<Stack> = places.iter().map(none).collect();
     for &support in &wanting {
         let place = &places[support];

@@ -9,7 +9,7 @@
 
 use super::super::exact::{MOST_LENGTH_NM, Ratio};
 use super::leaves::{LeafStock, LeafTable};
-use super::places::{Place, Places, PossibleReadings, Window, places, with_returned};
+use super::places::{PossibleReadings, ReadingWindow, SupportPlace, SupportPlaces, places, with_returned};
 use super::problem::{PresentLeaves, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan};
 use super::race::Cost;
 use super::window::{ChosenStacks, InWindow, Question, Solver, joints_beside};
@@ -26,10 +26,10 @@ pub(crate) fn plan_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Resul
     if problem.range_nm < 0 {
         return Err(ShimPlanError::NoRange { range_nm: problem.range_nm });
     }
-    if let Some((station, off)) = Places::bent(problem) {
+    if let Some((station, off)) = SupportPlaces::bent(problem) {
         return Err(ShimPlanError::Bent { station, off_nm: i64::try_from(off.ceil()).unwrap_or(i64::MAX) });
     }
-    let places = Places::new(problem, lying)?;
+    let places = SupportPlaces::new(problem, lying)?;
     let stock = with_returned(&problem.stock, lying, &everywhere(problem));
     let joints = if problem.aim == ShimAim::FewestJoints { &problem.joints[..] } else { &[] };
     let most_nm = most_total(problem, &places.all);
@@ -60,8 +60,8 @@ fn everywhere(problem: &ShimProblem) -> Vec<usize> {
 }
 
 /// The greatest total that any support may get.
-fn most_total(problem: &ShimProblem, places: &[Place]) -> i64 {
-    let highest = |place: &Place| {
+fn most_total(problem: &ShimProblem, places: &[SupportPlace]) -> i64 {
+    let highest = |place: &SupportPlace| {
         let bare = i64::try_from(place.bare.floor()).unwrap_or(i64::MAX);
         let high = bare.saturating_add(problem.raise_most()).min(MOST_LENGTH_NM);
         place.most.map_or(high, |most| high.min(most))
@@ -71,7 +71,7 @@ fn most_total(problem: &ShimProblem, places: &[Place]) -> i64 {
 
 struct Search<'a> {
     problem: &'a ShimProblem,
-    places: &'a Places,
+    places: &'a SupportPlaces,
     possible: PossibleReadings,
     /// The widest place as it was: no window ends below it.
     least: Option<Ratio>,
@@ -91,7 +91,7 @@ impl Search<'_> {
             if !counts_joints && limit_now(&best).is_some_and(|limit| alike[0].0 as u64 > limit.shimmed) {
                 break;
             }
-            let mut asked: Vec<(Cost, Window, Vec<InWindow>)> = Vec::new();
+            let mut asked: Vec<(Cost, ReadingWindow, Vec<InWindow>)> = Vec::new();
             for (_, window) in alike {
                 self.solver.work += self.places.all.len() as u64;
                 let scene = self.solver.scene(window);
@@ -191,7 +191,7 @@ fn why_not(problem: &ShimProblem, lying: &[PresentLeaves], search: &Search) -> R
     let deepest = wanting().map(|(_, place)| place.bare.ceil()).max().unwrap_or(0);
     let deepest = i64::try_from(deepest).unwrap_or(MOST_LENGTH_NM);
     let table = LeafTable::new(&all, &vec![true; all.kinds().len()], (deepest + thickest).min(MOST_LENGTH_NM))?;
-    let at_widest = Window { low: Ratio::whole(-i128::from(problem.range_nm)), high: Ratio::whole(0) };
+    let at_widest = ReadingWindow { low: Ratio::whole(-i128::from(problem.range_nm)), high: Ratio::whole(0) };
     for (support, place) in wanting() {
         let (low, high) = place.ranks(&table, &at_widest);
         if low >= high {

@@ -40,14 +40,14 @@ pub(super) struct Choice {
 
 /// What ties supports to each other beside the leaves. Where anything does, groups stand in the order of the supports.
 #[derive(Default)]
-pub(super) struct Ties<'a> {
+pub(super) struct SupportTies<'a> {
     /// For each group but the last which of its choices go with which of the next one's; nothing where all do.
     pub(super) allowed: Vec<Option<Vec<Vec<bool>>>>,
     /// Joints that are inspected again once one of these groups is shimmed.
     pub(super) joints: &'a [std::ops::Range<usize>],
 }
 
-impl Ties<'_> {
+impl SupportTies<'_> {
     fn next_allowed(&self, group: usize) -> Option<&Vec<Vec<bool>>> {
         self.allowed.get(group)?.as_ref()
     }
@@ -70,7 +70,7 @@ impl Ties<'_> {
 pub(super) struct Race<'a> {
     groups: &'a [&'a [Choice]],
     counts: &'a [u32],
-    ties: &'a Ties<'a>,
+    ties: &'a SupportTies<'a>,
     /// One leaf as a total: more than all totals together, so that one number compares leaves first.
     heavy: i128,
     /// Likewise one shimmed support as leaves, and one joint as supports.
@@ -152,7 +152,7 @@ struct Priced {
 
 impl<'a> Race<'a> {
     /// `measure` divides every thickness.
-    pub(super) fn new(groups: &'a [&'a [Choice]], counts: &'a [u32], measure: i64, ties: &'a Ties<'a>) -> Self {
+    pub(super) fn new(groups: &'a [&'a [Choice]], counts: &'a [u32], measure: i64, ties: &'a SupportTies<'a>) -> Self {
         let measure = i128::from(measure.max(1));
         let most = |of: fn(&Choice) -> i64| -> i128 {
             groups.iter().map(|choices| i128::from(choices.iter().map(of).max().unwrap_or(0))).sum()

@@ -8,9 +8,9 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use super::leaves::{LeafStock, LeafTable, MOST_KINDS, StockError};
-use super::places::{Place, Places, Window};
+use super::places::{ReadingWindow, SupportPlace, SupportPlaces};
 use super::problem::PresentLeaves;
-use super::race::{Choice, Cost, Race, Ties};
+use super::race::{Choice, Cost, Race, SupportTies};
 
 /// What each support gets: leaves of each kind in stock, or nothing where it is left as it is.
 #[derive(Debug, Clone)]
@@ -29,7 +29,7 @@ pub(super) struct InWindow {
 
 /// What is planned, whatever the window.
 pub(super) struct Question<'a> {
-    pub(super) places: &'a Places,
+    pub(super) places: &'a SupportPlaces,
     pub(super) lying: &'a [PresentLeaves],
     /// Joints, where their number counts.
     pub(super) joints: &'a [Range<usize>],
@@ -77,8 +77,8 @@ impl<'a> Solver<'a> {
     }
 
     /// The supports in a window; `None` when one has no place in it.
-    pub(super) fn scene(&self, window: &Window) -> Option<Vec<InWindow>> {
-        let of = |place: &Place| {
+    pub(super) fn scene(&self, window: &ReadingWindow) -> Option<Vec<InWindow>> {
+        let of = |place: &SupportPlace| {
             let here = InWindow { ranks: place.ranks(&self.all, window), stays: place.stays(window) };
             (here.stays || here.ranks.0 < here.ranks.1).then_some(here)
         };
@@ -128,7 +128,7 @@ impl<'a> Solver<'a> {
     /// The totals that then lie under the supports.
     pub(super) fn totals(&self, stacks: &[Option<Vec<u32>>]) -> Vec<i64> {
         let kinds = self.of.stock.kinds();
-        let of = |(place, stack): (&Place, &Option<Vec<u32>>)| match stack {
+        let of = |(place, stack): (&SupportPlace, &Option<Vec<u32>>)| match stack {
             Some(stack) => stack.iter().zip(kinds).map(|(&n, kind)| i64::from(n) * kind.thickness_nm).sum(),
             None => place.there,
         };
@@ -136,7 +136,7 @@ impl<'a> Solver<'a> {
     }
 
     /// Whether the stations between supports come into the window too.
-    fn between_hold(&self, stacks: &[Option<Vec<u32>>], window: &Window) -> bool {
+    fn between_hold(&self, stacks: &[Option<Vec<u32>>], window: &ReadingWindow) -> bool {
         let places = self.of.places;
         if !(0..stacks.len()).any(|support| places.is_coupled(support)) {
             return true;
@@ -149,7 +149,7 @@ impl<'a> Solver<'a> {
     /// when none were found).
     pub(super) fn solve(
         &mut self,
-        window: &Window,
+        window: &ReadingWindow,
         scene: &[InWindow],
         limit: Option<Cost>,
     ) -> Result<Option<ChosenStacks>, StockError> {
@@ -185,7 +185,7 @@ impl<'a> Solver<'a> {
     }
 
     /// The best stacks with the binding kinds shared among all supports, and what lies between them in the window.
-    fn shared(&mut self, window: &Window, scene: &[InWindow], limit: Option<Cost>) -> Option<ChosenStacks> {
+    fn shared(&mut self, window: &ReadingWindow, scene: &[InWindow], limit: Option<Cost>) -> Option<ChosenStacks> {
         let places = self.of.places;
         let coupled = |support: usize| places.is_coupled(support);
         let each_total = |support: usize| coupled(support) || support > 0 && coupled(support - 1);
@@ -211,7 +211,7 @@ impl<'a> Solver<'a> {
                 first.iter().map(|one| second.iter().map(|other| of(one, other)).collect()).collect()
             })
         };
-        let ties = Ties { allowed: (0..scene.len()).map(allowed).collect(), joints: self.of.joints };
+        let ties = SupportTies { allowed: (0..scene.len()).map(allowed).collect(), joints: self.of.joints };
         let ordered: Vec<&[Choice]> = order.iter().map(|&i| groups[i].as_slice()).collect();
         let kinds = self.of.stock.kinds();
         let counts: Vec<u32> = self.binding.iter().map(|&k| kinds[k].count.unwrap_or(u32::MAX)).collect();

@@ -235,12 +235,13 @@ impl Trial<'_> {
         left: Vec<i64>,
         best: &mut Option<Cost>,
     ) {
-        if left.iter().any(|left| *left < 0) || best.is_some_and(|best| cost > (best.0, best.1, best.2)) {
+        let known = best.map(|best| ((best.0, best.1, best.2), best.3));
+        let range = (high.saturating_sub(low).max(0) + PARTS - 1) / PARTS;
+        if left.iter().any(|left| *left < 0) || known.is_some_and(|known| (cost, range) >= known) {
             return;
         }
         let (at, shop) = (added.len(), self.shop);
         if at == self.values.len() {
-            let range = (high - low + PARTS - 1) / PARTS;
             let cost = (cost.0, cost.1, cost.2, range);
             *best = Some(best.map_or(cost, |best| best.min(cost)));
             return;
@@ -271,6 +272,7 @@ impl Trial<'_> {
                 .filter(|stack| total(stack) <= self.room + there)
                 .collect();
         }
+        stacks.sort_by_key(|stack| (stack.iter().sum::<u32>(), total(stack)));
         for stack in stacks {
             go(&stack, (cost.0 + 1, cost.1 + stack.iter().sum::<u32>(), cost.2 + shop.stacked(&stack)));
         }
@@ -292,7 +294,7 @@ fn faults(findings: &[Finding]) -> Vec<String> {
 fn plans_are_exact_at_the_limit_and_none_is_better() {
     let (mut planned, mut refused, mut bent, mut none_needed, mut at_limit, mut again, mut halfway) =
         (0, 0, 0, 0, 0, 0, 0);
-    for seed in 0..500 {
+    for seed in 0..300 {
         let shop = Shop::random(seed);
         let text = shop.text();
         let judged = judge(&[("machine.kdl", &text)], &[]);
@@ -329,8 +331,8 @@ fn plans_are_exact_at_the_limit_and_none_is_better() {
     let counts = format!(
         "{planned} planned, {refused} refused, {bent} bent, {none_needed} without shims, {at_limit} at the limit, {again} anew, {halfway} with stations between"
     );
-    assert!(planned > 230 && refused > 10 && bent > 4 && none_needed > 10, "{counts}");
-    assert!(at_limit > 20 && again > 20 && halfway > 20, "{counts}");
+    assert!(planned > 140 && refused > 6 && bent > 2 && none_needed > 6, "{counts}");
+    assert!(at_limit > 12 && again > 12 && halfway > 12, "{counts}");
 }
 
 /// What a plan is told to be is what the lint says of the ledger once the plan is carried out and verified, stations between
@@ -441,7 +443,8 @@ fn one_plan_is_told_everywhere() {
         for (support, leaves) in &stacks {
             let name = format!("S{}", support + 1);
             let then: Length = leaves.iter().copied().sum();
-            let row = paper.lines().find(|line| line.contains(&format!("| {name} |")) && line.contains("[ ]"));
+            let rows = paper.split("Leaves to add (mm)").nth(1).unwrap_or_default();
+            let row = rows.lines().find(|line| line.contains(&format!("| {name} |")));
             let row = row.unwrap_or_else(|| panic!("seed {seed}: no row of {name} in {paper}"));
             assert!(row.contains(&format!("| {} |", then.number())), "seed {seed}: {row}");
             let line = list.lines().find(|line| line.trim_start().starts_with(&name)).expect("a line");
