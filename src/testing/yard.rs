@@ -69,6 +69,15 @@ impl Yard {
         yard
     }
 
+    /// Another one in the same state, with all that lies beside it.
+    pub(crate) fn again(&self) -> Yard {
+        let folder = tempfile::tempdir().unwrap();
+        let parent = fs::canonicalize(folder.path()).unwrap();
+        let beside = self.root.parent().unwrap().join(".");
+        assert!(Command::new("cp").arg("-a").args([&beside, &parent]).status().unwrap().success());
+        Yard { _folder: folder, root: parent.join("yard") }
+    }
+
     pub(crate) fn write(&self, name: &str, text: impl AsRef<[u8]>) -> &Yard {
         let file = self.root.join(name);
         fs::create_dir_all(file.parent().unwrap()).unwrap();

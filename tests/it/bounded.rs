@@ -8,6 +8,7 @@ use std::process::Command;
 
 use texts::LongText;
 
+use crate::common::share;
 use crate::common::yard::Yard;
 
 /// All that a command may take, in kB of address space.
@@ -78,8 +79,8 @@ fn a_file_of_one_record_again_and_again_ends_with_a_word() {
 #[ignore = "takes minutes"]
 fn every_node_again_and_again_ends_with_a_word() {
     let yard = Yard::empty();
-    let wrong: Vec<String> = texts::all()
-        .iter()
+    let all = texts::all();
+    let wrong: Vec<String> = share(&all, 3)
         .filter(|long| long.way.full == long.way.distinct)
         .zip(COMMANDS.iter().cycle())
         .flat_map(|(long, also)| wrong(&yard, long, bytes(30_000), also))

@@ -1,6 +1,7 @@
 // Starts `wayledger language-server`, and takes the `.kdl` files of ledgers for the language `wayledger`.
 "use strict";
 
+const { execFile } = require("child_process");
 const vscode = require("vscode");
 const { LanguageClient } = require("vscode-languageclient/node");
 
@@ -29,8 +30,18 @@ async function take(document) {
   }
 }
 
+// The page of a rule, to which the code of a finding leads.
+function page(program, rule) {
+  if (!/^[a-z0-9-]+$/.test(rule)) return "There is no such rule.";
+  return new Promise((done) => {
+    execFile(program, ["rules", rule], (error, out) => done(error ? error.message : out));
+  });
+}
+
 async function activate(context) {
   const settings = () => vscode.workspace.getConfiguration("wayledger");
+  const pages = { provideTextDocumentContent: (uri) => page(settings().get("path"), uri.path) };
+  context.subscriptions.push(vscode.workspace.registerTextDocumentContentProvider("wayledger-rule", pages));
   const server = { command: settings().get("path"), args: ["language-server"] };
   client = new LanguageClient("wayledger", "wayledger", server, {
     documentSelector: [{ scheme: "file", language: "wayledger" }],

@@ -52,7 +52,7 @@ fn killed_between_any_two_calls_to_the_system() {
         all.extend(numbered(&calls(scene), asked > 0).into_iter().map(|(call, nth)| (scene, call, nth)));
     }
     tell(&format!("{} moments between two calls", all.len()));
-    for (scene, call, nth) in dice.some(all, if asked > 0 { asked } else { 300 }) {
+    for (scene, call, nth) in dice.some(all, if asked > 0 { asked } else { 100 }) {
         let inject = format!("inject={call}:signal=SIGKILL:when={nth}");
         let root = scene.stage();
         let strace = ["-o", "/dev/null", "-e", &format!("trace={call}"), "-e", &inject];
@@ -93,7 +93,7 @@ fn any_call_to_the_system_may_fail() {
     tell(&format!("{} calls and failures", all.len()));
     let mut tally = Tally::default();
     let mut told_nothing = 0;
-    for (scene, call, nth, failure) in dice.some(all, times(300)) {
+    for (scene, call, nth, failure) in dice.some(all, times(100)) {
         let inject = format!("inject={call}:error={failure}:when={nth}");
         let root = scene.stage();
         let strace = ["-o", "/dev/null", "-e", &format!("trace={call}"), "-e", &inject];
@@ -141,7 +141,7 @@ fn a_full_disk() {
         all.extend((0..20).map(|page| (scene, page * 4)));
     }
     let mut tally = Tally::default();
-    for (scene, room) in dice.some(all, times(60)) {
+    for (scene, room) in dice.some(all, times(30)) {
         let root = scene.stage();
         let folder = root.path().to_string_lossy().into_owned();
         std::fs::create_dir(root.path().join("disk")).expect("made");
