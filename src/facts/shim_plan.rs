@@ -195,22 +195,52 @@ pub fn shim_plan(ledger: &Ledger, id: RailId) -> Result<ShimPlan, FactError> {
 
 /// The same with a wish of its own, for all rails of the ledger alike.
 pub fn shim_plan_as(ledger: &Ledger, id: RailId, wish: &ShimWish) -> Result<ShimPlan, FactError> {
-    let mut taken = Leaves::new();
-    if shims::stock(ledger).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some())) {
-        taken = shims::in_machine(ledger);
-        for (leaf, used) in &ledger.elsewhere.leaves {
-            *taken.entry(*leaf).or_default() += u32::try_from(*used).unwrap_or(u32::MAX);
-        }
-        for (earlier, _, rail) in ledger.machine.rails() {
-            if earlier < id && rail.follows.is_some() {
-                let plan = planned(ledger, earlier, &taken, wish);
-                if let Ok((plan, Ok(best))) = plan.as_ref().map(|plan| (plan, &plan.best)) {
-                    take(&mut taken, plan, &best.stacks);
-                }
-            }
+    if !is_counted(ledger) {
+        return planned(ledger, id, &Leaves::new(), wish);
+    }
+    let mut taken = lying(ledger);
+    for (earlier, _, rail) in ledger.machine.rails() {
+        if earlier < id && rail.follows.is_some() {
+            let _ = planned_next(ledger, earlier, &mut taken, wish);
         }
     }
     planned(ledger, id, &taken, wish)
+}
+
+/// The plans of all rails that follow another, each worked out once.
+pub(crate) fn shim_plans(ledger: &Ledger) -> BTreeMap<RailId, Result<ShimPlan, FactError>> {
+    let counted = is_counted(ledger);
+    let mut taken = if counted { lying(ledger) } else { Leaves::new() };
+    let wish = ShimWish::default();
+    let following = ledger.machine.rails().filter(|(_, _, rail)| rail.follows.is_some());
+    let plan = |(id, ..): (RailId, _, _)| match counted {
+        true => (id, planned_next(ledger, id, &mut taken, &wish)),
+        false => (id, planned(ledger, id, &taken, &wish)),
+    };
+    following.map(plan).collect()
+}
+
+fn is_counted(ledger: &Ledger) -> bool {
+    shims::stock(ledger).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some()))
+}
+
+/// The leaves that lie in this machine and in others of the shop.
+fn lying(ledger: &Ledger) -> Leaves {
+    let mut taken = shims::in_machine(ledger);
+    for (leaf, used) in &ledger.elsewhere.leaves {
+        let all = taken.entry(*leaf).or_default();
+        *all = all.saturating_add(u32::try_from(*used).unwrap_or(u32::MAX));
+    }
+    taken
+}
+
+/// Plans a rail and counts what its plan takes.
+fn planned_next(ledger: &Ledger, id: RailId, taken: &mut Leaves, wish: &ShimWish) -> Result<ShimPlan, FactError> {
+    let plan = planned(ledger, id, taken, wish)?;
+    if let Ok(best) = &plan.best {
+        take(taken, &plan, &best.stacks);
+    }
+    Ok(plan)
 }
 
 /// Counts the leaves of a plan as used, and those that it takes out as free.

@@ -1,10 +1,10 @@
 //! What is said of a shim plan: the same on the terminal, on papers and in the lint's advice.
 
 use crate::calc::shims::ShimPlanError;
-use crate::ledger::{Ledger, RailId};
+use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
 
-use super::shim_plan::{ShimPlan, shim_plan};
+use super::shim_plan::ShimPlan;
 
 /// More supports than this are not spelt out in one sentence.
 const MOST_NAMED: usize = 6;
@@ -22,15 +22,13 @@ pub(crate) fn put_in(leaves: &[Length], there: &[Length]) -> String {
     if there.is_empty() { stack(leaves) } else { format!("{} for {}", stack(leaves), stack(there)) }
 }
 
-/// What the plan of a rail asks for: `shim S3 with 0.05 + 0.02, S5 with 0.02`, or why there is none; nothing where none can be
-/// asked for, or no shim is wanted.
-pub(crate) fn advice(ledger: &Ledger, id: RailId) -> Option<String> {
-    let plan = shim_plan(ledger, id).ok()?;
+/// What a plan asks for: `shim S3 with 0.05 + 0.02, S5 with 0.02`, or why there is none; nothing where no shim is wanted.
+pub(crate) fn advice(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
     let best = match &plan.best {
         Ok(best) => best,
-        Err(why) => return Some(no_plan(ledger, &plan, why)),
+        Err(why) => return Some(no_plan(ledger, plan, why)),
     };
-    let rail = ledger.machine.rail(id);
+    let rail = ledger.machine.rail(plan.rail);
     let all: Vec<_> = plan.put_in(&best.stacks).collect();
     let named = all.iter().take(MOST_NAMED).map(|(row, leaves)| {
         let verb = if leaves.is_empty() { "without its " } else { "with " };

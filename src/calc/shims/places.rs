@@ -10,7 +10,7 @@ use super::leaves::{LeafStock, LeafTable};
 use super::problem::{PresentLeaves, ReadBetween, ShimPlanError, ShimProblem, SupportNeed};
 
 /// More readings that stations can come to have are not told apart.
-const MOST_READINGS: usize = 4_000_000;
+const MOST_READINGS: usize = 1_000_000;
 /// Numbers with greater denominators could overflow.
 const GREATEST_DENOMINATOR: i128 = 1_000_000_000_000_000_000_000_000;
 

@@ -85,6 +85,7 @@ impl Search<'_> {
     fn best(&mut self, range_nm: i64, limit: Option<Cost>) -> Result<Option<ChosenStacks>, ShimPlanError> {
         let mut best: Option<ChosenStacks> = None;
         let windows = self.places.windows(&self.possible, range_nm);
+        self.solver.work += windows.len() as u64;
         for alike in windows.chunk_by(|one, other| one.0 == other.0) {
             let limit_now = |best: &Option<ChosenStacks>| best.as_ref().map(|best| best.cost).or(limit);
             let counts_joints = self.problem.aim == ShimAim::FewestJoints;
@@ -93,6 +94,10 @@ impl Search<'_> {
             }
             let mut asked: Vec<(Cost, ReadingWindow, Vec<InWindow>)> = Vec::new();
             for (_, window) in alike {
+                if self.solver.work > self.problem.steps {
+                    self.solver.gave_up = true;
+                    return Ok(best);
+                }
                 self.solver.work += self.places.all.len() as u64;
                 let scene = self.solver.scene(window);
                 let cost = scene.as_ref().and_then(|scene| self.solver.relaxed_cost(scene));

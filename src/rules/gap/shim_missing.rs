@@ -2,7 +2,6 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::survey::ShimEffect;
-use crate::facts::shim_words;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind};
@@ -133,7 +132,7 @@ pub(super) fn next(
     wanting: &[&ReadStation],
     effect: ShimEffect,
 ) -> String {
-    shim_words::advice(case, id).unwrap_or_else(|| {
+    case.shim_advice(id).unwrap_or_else(|| {
         let needs = wanting.iter().map(|station| (station.row.name.to_string(), readings.need(station, effect)));
         format!("shim {}", needs::list(case, &needs.collect::<Vec<_>>()))
     })
