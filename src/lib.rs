@@ -123,7 +123,7 @@ pub mod lint {
 pub mod planning {
     pub use crate::facts::FactError;
     pub use crate::facts::layout_plan::{LayoutPlan, layout_plan};
-    pub use crate::facts::shim_plan::{ShimPlan, shim_plan};
+    pub use crate::facts::shim_plan::{BetweenRow, ShimPlan, ShimWish, ShimWork, shim_plan, shim_plan_as};
     pub use crate::facts::shim_write::rows as shim_rows;
 
     /// A layout as plain numbers, in nanometres.
@@ -139,8 +139,10 @@ pub mod planning {
 
     /// Shims as plain numbers, in nanometres.
     pub mod shims {
+        pub use crate::calc::exact::Ratio;
         pub use crate::calc::shims::{
-            LeafKind, LeafStock, ShimPlanError, ShimProblem, Stack, StackPlan, StockError, SupportNeed, plan,
+            LeafKind, LeafStock, ReadBetween, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan, StockError,
+            SupportNeed, plan,
         };
     }
 }

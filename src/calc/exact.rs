@@ -115,6 +115,16 @@ impl Ratio {
         Self::new(left.checked_sub(right)?, self.den.checked_mul(other.den)?)
     }
 
+    /// The sum; `None` when it does not fit.
+    pub fn plus(self, other: Self) -> Option<Self> {
+        self.minus(Self { num: other.num.checked_neg()?, den: other.den })
+    }
+
+    /// The product; `None` when it does not fit.
+    pub fn times(self, other: Self) -> Option<Self> {
+        Self::new(self.num.checked_mul(other.num)?, self.den.checked_mul(other.den)?)
+    }
+
     /// The nearest `f64`, for display and fits.
     pub fn to_f64(self) -> f64 {
         // Whole part and remainder apart: the quotient of two rounded 128-bit numbers would lose digits.

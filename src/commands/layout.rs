@@ -88,7 +88,7 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         return Ok(FAILED);
     };
     // Who asked for the end when all was proven already, lost nothing by it.
-    let stopped = stopped && !planned.proof.complete();
+    let stopped = stopped && (plan.cut_short || !planned.proof.complete());
     let edits = layout_write::edits(ledger, &plan, planned, arguments.replace);
     let dropped = match layout_write::edits(ledger, &plan, planned, true) {
         Ok(_) => layout_dropped::dropped(ledger, &plan, planned),

@@ -5,8 +5,10 @@ use std::io::Write as _;
 use super::axis::{ChosenLedger, OneAxis};
 use super::prompter::StandardPrompter;
 use super::{BROKEN, CLEAN, CommandError, moment, output};
-use crate::facts::shim_plan::{ShimPlan, shim_plan};
-use crate::facts::shim_write;
+use crate::calc::shims::{ShimAim, ShimProblem, Stack};
+use crate::facts::proof::micrometres;
+use crate::facts::shim_plan::{ShimPlan, ShimWish, shim_plan_as};
+use crate::facts::{shim_words, shim_write};
 use crate::finding::{Finding, counted};
 use crate::formats::{clean, shims};
 use crate::judging::foreseen;
@@ -16,12 +18,26 @@ use crate::rules;
 use crate::writing::records::{Addition, DayFile, together};
 use crate::writing::tidy;
 
+/// Which plan is the best.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, clap::ValueEnum)]
+enum AimChoice {
+    /// Fewest shimmed supports, then fewest leaves, then the thinnest total, then the least range.
+    #[default]
+    Supports,
+    /// Fewest inspected joints to be inspected again, then as supports.
+    Joints,
+    /// The least range, then as supports.
+    Range,
+}
+
 /// Plans the shims of an axis by its latest survey and the leaves in stock.
 ///
 /// The plan keeps the gap inside its limit, as the lint judges it, with the fewest shimmed supports, then the fewest
-/// leaves, then the thinnest total; that no better plan exists is proven or said not to be. Where the rulebook requires
-/// proof, the measuring uncertainty is taken off the limit. Leaves that lie in the machine are not in stock; a support
-/// that is shimmed anew gets its whole stack anew. Each plan is judged by the lint's own rules before it is told.
+/// leaves, then the thinnest total, then the least range; --aim asks for another order. That no better plan
+/// exists is proven or said not to be. Stations between supports take part: a shim acts linearly up to the next
+/// support. Where the rulebook requires proof, the measuring uncertainty is taken off the limit. Leaves that lie in the
+/// machine are not in stock; a support that is shimmed anew gets its whole stack anew. Each plan is judged by the lint's
+/// own rules before it is told.
 ///
 /// Exit code: 0 when the lint would find the plan kept, 1 when it would find fault with it, 2 when there is no plan.
 #[derive(Debug, clap::Args)]
@@ -31,6 +47,15 @@ pub(crate) struct ShimsArguments {
     /// Shims every support up to the widest place instead, as is done by hand.
     #[arg(long)]
     plain: bool,
+    /// Which of the plans that keep the limit is told.
+    #[arg(long, value_enum, default_value_t, conflicts_with = "plain")]
+    aim: AimChoice,
+    /// Taken off the limit in place of the measuring uncertainty, in mm: 0.01.
+    #[arg(long, value_name = "MM", value_parser = margin)]
+    margin: Option<Length>,
+    /// How many search steps to spend on a rail before the best found so far is told.
+    #[arg(long, value_name = "COUNT", default_value_t = ShimProblem::USUAL_STEPS)]
+    steps: u64,
     /// Adds the record to the ledger, into the file of the day and person.
     #[arg(long, requires = "by")]
     write: bool,
@@ -40,6 +65,12 @@ pub(crate) struct ShimsArguments {
     /// When they are in: 2026-04-14T08:10, or 2026-04-14 to be asked for the time; now where nothing is said.
     #[arg(long, value_name = "MOMENT", requires = "write", value_parser = moment::option)]
     date: Option<Moment>,
+}
+
+/// A margin as it is typed.
+fn margin(typed: &str) -> Result<Length, String> {
+    let margin = Length::read(typed, None).map_err(|why| why.to_string())?;
+    if margin < Length::ZERO { Err("a margin is not below 0".into()) } else { Ok(margin) }
 }
 
 pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
@@ -63,15 +94,24 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
         Some(_) => moment::settled(arguments.date, arguments.one.today(), &mut StandardPrompter::new())?,
         None => Moment { date: chosen.world.today(), minute: None },
     };
+    let aim = match arguments.aim {
+        AimChoice::Supports => ShimAim::FewestSupports,
+        AimChoice::Joints => ShimAim::FewestJoints,
+        AimChoice::Range => ShimAim::LeastRange,
+    };
+    let wish = ShimWish { aim, margin: arguments.margin, steps: arguments.steps };
     let (mut records, mut kept) = (Vec::<NodeDraft>::new(), true);
     for id in rails {
         let address = ledger.machine.rail_address(id);
-        let plan = shim_plan(ledger, id, moment.date)
+        let plan = shim_plan_as(ledger, id, &wish, moment.date)
             .map_err(|lacking| CommandError::Said(format!("{}: {}", lacking.what, lacking.next)))?;
         head(&mut out, ledger, &plan, &address)?;
         let stacks = match (&plan.best, arguments.plain) {
             (Ok(best), false) => &best.stacks,
-            (Err(why), false) => return Err(CommandError::Said(format!("{address}: {}", no_plan(ledger, &plan, why)))),
+            (Err(why), false) => {
+                let why = clean(&shim_words::no_plan(ledger, &plan, why)).into_owned();
+                return Err(CommandError::Said(format!("{address}: {why}")));
+            }
             (_, true) => &plan.plain.as_ref().map_err(|why| CommandError::Said(format!("{address}: {why}")))?.stacks,
         };
         let broken = foreseen::of_shims(ledger, &plan, stacks, chosen.world.today());
@@ -141,16 +181,18 @@ fn report(
     match (&plan.best, &plan.plain) {
         (Ok(best), by_hand) if !plain => {
             write!(out, "{}", shims::table(ledger, plan, &best.stacks))?;
-            let proven = match (best.proven, plan.exchange) {
+            let proven = match (best.proven, best.range_proven, plan.exchange) {
                 _ if !broken.is_empty() => "not enough, see below",
-                (true, false) => "no plan is better",
-                (true, true) => {
+                (true, true, false) => "no plan is better",
+                (true, false, false) => "no plan needs less, one with a smaller range may exist: the stock is scarce",
+                (true, _, true) => {
                     "a better plan may exist: leaves that lie elsewhere or are planned for might serve better here"
                 }
-                (false, _) => "a better plan may exist: the stock is scarce",
+                (false, ..) => "a better plan may exist: the stock is scarce",
             };
             let sum = sums(best.shimmed, best.leaves, best.total_nm, best.range_nm);
             writeln!(out, "\n{sum}; {proven}")?;
+            writeln!(out, "{}", work(ledger, plan, &best.stacks))?;
             if let Ok(plain) = by_hand {
                 let sum = sums(plain.shimmed, plain.leaves, plain.total_nm, plain.range_nm);
                 writeln!(out, "up to the target everywhere it would be {sum}")?;
@@ -158,7 +200,12 @@ fn report(
         }
         (_, Ok(by_hand)) => {
             write!(out, "{}", shims::table(ledger, plan, &by_hand.stacks))?;
-            writeln!(out, "\n{}", sums(by_hand.shimmed, by_hand.leaves, by_hand.total_nm, by_hand.range_nm))?;
+            writeln!(
+                out,
+                "\n{}\n{}",
+                sums(by_hand.shimmed, by_hand.leaves, by_hand.total_nm, by_hand.range_nm),
+                work(ledger, plan, &by_hand.stacks)
+            )?;
             let missing = plan.stock.kinds().iter().zip(&by_hand.missing).filter(|(_, count)| **count > 0);
             for (kind, count) in missing {
                 let of = Length(kind.thickness_nm);
@@ -185,35 +232,25 @@ fn sums(shimmed: usize, leaves: u64, total_nm: i64, range_nm: i64) -> String {
     )
 }
 
-/// Why there is no plan, at the place it is about.
-fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &crate::calc::shims::ShimPlanError) -> String {
-    use crate::calc::shims::ShimPlanError;
-    let mm = |nm: i64| Length(nm).number();
-    match why {
-        ShimPlanError::NoTotal { support, from_nm, to_nm, below_nm, above_nm } => {
-            let name =
-                plan.rows.get(*support).map_or("?", |row| &ledger.machine.rail(plan.rail).supports[row.support].name);
-            let above = above_nm.map_or("nothing thicker".to_string(), &mm);
-            format!(
-                "{name} needs {} to {} mm, which no leaves in stock make; the nearest are {} and {above}: order thinner leaves",
-                mm(*from_nm),
-                mm(*to_nm),
-                mm(*below_nm)
-            )
-        }
-        ShimPlanError::NoRange { .. } => {
-            format!("the measuring uncertainty leaves nothing of the limit ({}): use a finer gauge", plan.limit.text)
-        }
-        ShimPlanError::StockShort { missing } => {
-            let kinds = plan.stock.kinds().iter().zip(missing).filter(|(_, count)| **count > 0);
-            let wanted: Vec<String> =
-                kinds.map(|(kind, count)| format!("{count} of {} mm", mm(kind.thickness_nm))).collect();
-            let exchange = match plan.exchange {
-                true => "; or leaves that lie elsewhere in the machine might serve here",
-                false => "",
-            };
-            format!("the stock does not suffice for all supports: order {}{exchange}", wanted.join(", "))
-        }
-        other => other.to_string(),
+/// The work that a plan makes, and the chance that it is enough.
+fn work(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> String {
+    let work = plan.work(ledger, stacks);
+    if work.supports == 0 {
+        return "no support is loosened".into();
     }
+    let chance = plan.chance(stacks).map_or(String::new(), |chance| {
+        let percent = (chance * 100.0).floor();
+        let u = micrometres(plan.uncertainty.unwrap_or_default().nm());
+        format!("\nchance that the verification conforms: {percent} %, rounded down (normal model, U = {u} a survey)")
+    });
+    let names: Vec<String> = work.joints.iter().map(|joint| ledger.machine.joint_address(plan.rail, *joint)).collect();
+    let joints = match names.is_empty() {
+        true => "no joint that was inspected".to_string(),
+        false => format!("{} ({})", counted(names.len(), "joint", "joints"), clean(&names.join(", "))),
+    };
+    format!(
+        "work: {} to loosen and tighten, {joints} to inspect again, {} to read again{chance}",
+        counted(work.supports, "support", "supports"),
+        counted(work.stations, "station", "stations")
+    )
 }

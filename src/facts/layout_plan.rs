@@ -3,7 +3,10 @@
 //! What the lint would ask of the finished layout is asked of the planner, limit by limit. Where the description leaves
 //! something open that the planner must know, a sensible figure is assumed and told.
 
+use std::collections::BTreeMap;
+
 use super::FactError;
+use super::bars::{scrapped, whole_bars};
 use super::layout_rows::{GridSupport, grid};
 use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, joint_support_planned};
 use crate::calc::layout::meeting::PositionRange;
@@ -39,6 +42,8 @@ pub struct LayoutPlan {
     pub assumed: Vec<String>,
     /// What came of it.
     pub outcome: LayoutOutcome,
+    /// Somebody ended the search for a plan that takes out no support described by itself.
+    pub cut_short: bool,
 }
 
 impl LayoutPlan {
@@ -56,13 +61,17 @@ impl LayoutPlan {
         }
         let mut task = self.task.clone();
         rails.iter().for_each(|rail| task.rails[*rail].supports.may_drop = false);
-        // Who ended the first search wants no second one; who ends the second keeps the first plan.
-        let ended = || watch.as_ref().is_some_and(|go_on| !go_on(&LayoutProgress::default()));
-        if ended() {
+        // Who ended the first search wants no second one; who ends the second keeps the first plan and is told so.
+        let (joints, steps) = (Some(first.joints), first.proof.steps);
+        let standing = LayoutProgress { joints, steps, ..LayoutProgress::default() };
+        let ended = || watch.as_ref().is_some_and(|go_on| !go_on(&standing));
+        self.cut_short = ended();
+        if self.cut_short {
             return Ok(());
         }
         let second = plan_watched(&task, watch.clone())?;
-        if !ended() && matches!(&second, LayoutOutcome::Planned(second) if second.joints <= first.joints) {
+        self.cut_short = ended();
+        if !self.cut_short && matches!(&second, LayoutOutcome::Planned(second) if second.joints <= first.joints) {
             (self.task, self.outcome) = (task, second);
         }
         Ok(())
@@ -99,7 +108,7 @@ pub(crate) fn watched_layout_plan(
         FactError::new(of.place, format!("axis {} cannot be planned: {why}", *of.name), "check the numbers")
     };
     let outcome = plan_watched(&task, watch.clone()).map_err(fault)?;
-    let mut plan = LayoutPlan { axis, task, profiles, owned, grids, assumed, outcome };
+    let mut plan = LayoutPlan { axis, task, profiles, owned, grids, assumed, outcome, cut_short: false };
     plan.spare_singles(watch).map_err(fault)?;
     Ok(plan)
 }
@@ -207,10 +216,15 @@ impl TaskBuilder<'_> {
                 None => stock.push(Bar { length, near, far: far_distance(length, near, pitch), count }),
             }
         }
-        // What other machines took is there no more.
-        for bar in &mut stock {
-            let taken = self.ledger.elsewhere.bars.get(&(of.name.value.clone(), Length(bar.length))).copied();
-            let taken = u32::try_from(taken.unwrap_or(0)).unwrap_or(u32::MAX);
+        // What other machines, other axes and rails that are no more took is there no more.
+        let whole = if stock.iter().any(|bar| bar.count.is_some()) { whole_bars(self.ledger) } else { BTreeMap::new() };
+        for bar in stock.iter_mut().filter(|bar| bar.count.is_some()) {
+            let (name, length) = (&of.name.value, Length(bar.length));
+            let machines = self.ledger.elsewhere.bars.get(&(name.clone(), length)).copied().unwrap_or(0);
+            let axes = whole.get(&(name.as_str(), length)).into_iter().flatten();
+            let axes = axes.filter(|(rail, _)| rail.axis != self.axis).count();
+            let taken = machines + axes + scrapped(self.ledger, name, length);
+            let taken = u32::try_from(taken).unwrap_or(u32::MAX);
             bar.count = bar.count.map(|count| count.saturating_sub(taken));
         }
         let rulebook = self.limits;

@@ -1,6 +1,7 @@
 //! Numbers worked out from a ledger with `calc`: the bridge that rules, papers and commands share, so that each puts the
 //! same facts into the same formula.
 
+pub(crate) mod bars;
 pub(crate) mod bolt;
 pub(crate) mod carriage;
 pub(crate) mod expansion;
@@ -19,6 +20,7 @@ pub(crate) mod running_force;
 pub(crate) mod seam_clearance;
 pub(crate) mod service;
 pub(crate) mod shim_plan;
+pub(crate) mod shim_words;
 pub(crate) mod shim_write;
 pub(crate) mod shimmed;
 pub(crate) mod shims;

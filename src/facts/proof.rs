@@ -297,6 +297,6 @@ pub(crate) fn guard(rulebook: &Rulebook, uncertainty: Uncertainty) -> (GuardBand
 }
 
 /// A width as people compare it: `0.0047 mm`, rounded up to a tenth of a micrometre.
-fn micrometres(nm: i64) -> Length {
+pub(crate) fn micrometres(nm: i64) -> Length {
     Length(nm.saturating_add(99) / 100 * 100)
 }

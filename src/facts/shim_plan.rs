@@ -1,6 +1,7 @@
 //! From a rail's latest survey to a shim list: what the planner is asked, and its answer at the rail's own supports.
 //!
-//! Readings and their means are compared exactly: a support at just the limit needs no shim, as the lint judges it. The
+//! Readings and their means are compared exactly: a support at just the limit needs no shim, as the lint judges it.
+//! Stations between supports take part, moved by the shims on both sides as the lint reckons them after shimming. The
 //! leaves are those of the shop that lie nowhere; whatever is shimmed anew gets its whole stack anew, and what lay there
 //! comes back to the stock.
 
@@ -10,8 +11,8 @@ use jiff::civil::Date;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
-    LeafStock, PlainPlan, PresentLeaves, ShimPlanError, ShimProblem, Stack, StackPlan, StockError, SupportNeed,
-    plain_over, plan_over,
+    LeafStock, PlainPlan, PresentLeaves, ReadBetween, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan,
+    SupportNeed, plain_over, plan_over, within_range,
 };
 use crate::calc::survey::ShimEffect;
 use crate::calc::uncertainty::Uncertainty;
@@ -22,7 +23,8 @@ use crate::quantity::Length;
 
 use super::proof::{GaugeCertainty, ProvenQuantity};
 use super::shims::{self, Leaves};
-use super::survey::{Seat, SurveyReadings, length, minus};
+use super::steps::joint_state;
+use super::survey::{ReadStation, Seat, SurveyReadings, length, minus};
 use super::survey_doubt;
 use super::survey_state::CurrentSurveys;
 use super::{FactError, proof};
@@ -43,6 +45,51 @@ pub struct ShimPlanRow {
     pub there: Vec<Length>,
 }
 
+/// A station that is no support.
+#[derive(Clone, Debug)]
+pub struct BetweenRow {
+    /// As the survey names it.
+    pub name: String,
+    /// Along the axis.
+    pub position: Length,
+    /// The reading there, zero at the target.
+    pub reading: Length,
+    /// What it is short of the target.
+    pub need: Length,
+    /// The same, exact.
+    exact: Ratio,
+    /// The rows whose shims move it, with the share of each.
+    moved_by: Vec<(usize, Ratio)>,
+}
+
+/// What is asked of a plan beside the limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ShimWish {
+    /// Which plan is the best.
+    pub aim: ShimAim,
+    /// What is taken off the limit; where nothing is said, the guard band as in the lint.
+    pub margin: Option<Length>,
+    /// Search steps for each rail.
+    pub steps: u64,
+}
+
+impl Default for ShimWish {
+    fn default() -> Self {
+        Self { aim: ShimAim::default(), margin: None, steps: ShimProblem::USUAL_STEPS }
+    }
+}
+
+/// The work that a plan makes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ShimWork {
+    /// Supports that are loosened, shimmed and tightened.
+    pub supports: usize,
+    /// Joints of the rail that were inspected, and must be again.
+    pub joints: Vec<usize>,
+    /// Stations that are read again.
+    pub stations: usize,
+}
+
 /// The shims of one rail, planned.
 #[derive(Clone, Debug)]
 pub struct ShimPlan {
@@ -53,18 +100,23 @@ pub struct ShimPlan {
     pub(crate) effect: ShimEffect,
     /// The limit that the plan keeps.
     pub limit: Limit,
-    /// The range planned for: the limit, less the guard band where proof is required.
+    /// The range planned for: the limit, less the guard band where proof is required, or less the margin asked for.
     pub range: Length,
-    /// The guard band in words; nothing where none was taken off.
+    /// The range up to which the lint takes the verification as conforming.
+    pub conforms_up_to: Length,
+    /// What was taken off in words; nothing where nothing was.
     pub guard: Option<String>,
-    /// Why no guard band was taken off.
+    /// Why nothing was taken off.
     pub unguarded: &'static str,
+    /// U of the difference of two stations in one survey, where the gauge's errors are stated.
+    pub uncertainty: Option<Length>,
     pub(crate) rows: Vec<ShimPlanRow>,
+    pub(crate) between: Vec<BetweenRow>,
     /// The leaves that lie nowhere and that no earlier rail's plan takes.
     pub stock: LeafStock,
-    /// The fewest shimmed supports, then the fewest leaves, then the thinnest total.
+    /// The best by the wish.
     pub best: Result<StackPlan, ShimPlanError>,
-    /// Leaves under supports that are left as they are might serve better elsewhere: that was not looked into.
+    /// Leaves under other rails, or planned for them, might serve better here: that was not looked into.
     pub exchange: bool,
     /// Every support up to the target with what comes nearest.
     pub plain: Result<PlainPlan, ShimPlanError>,
@@ -83,35 +135,120 @@ impl ShimPlan {
     /// The rows that get their stack anew, each with the leaves that then lie there; none where all come out.
     pub fn put_in<'p>(&'p self, stacks: &'p [Stack]) -> impl Iterator<Item = (&'p ShimPlanRow, Vec<Length>)> {
         let rows = self.rows.iter().zip(stacks);
-        rows.filter(|(row, stack)| stack.is_put_in(row.need.nm())).map(|(row, stack)| (row, self.leaves(stack)))
+        rows.filter(|(_, stack)| stack.put_in).map(|(row, stack)| (row, self.leaves(stack)))
+    }
+
+    /// The work that a plan's shims make.
+    pub fn work(&self, ledger: &Ledger, stacks: &[Stack]) -> ShimWork {
+        let shimmed: Vec<usize> = self.put_in(stacks).map(|(row, _)| row.support).collect();
+        let beside = |joint: &usize| {
+            let beside = ledger.beside_joint(self.rail, *joint);
+            is_inspected(ledger, self.rail, *joint) && shimmed.iter().any(|support| beside.contains(support))
+        };
+        let joints = (0..ledger.machine.rail(self.rail).joints.len()).filter(beside).collect();
+        let stations = self.rows.iter().filter(|row| !row.interpolated).count() + self.between.len();
+        ShimWork { supports: shimmed.len(), joints, stations }
     }
 
     /// What to expect at each support after a plan's shims: the distance from the old target, in the seat's own sense
     /// (0 at the target, negative short of it).
     pub fn expected(&self, stacks: &[Stack]) -> Vec<Length> {
-        stacks.iter().map(|stack| Length(-stack.remaining_nm)).collect()
+        stacks.iter().map(|stack| length(minus(Ratio::whole(0), stack.remaining))).collect()
     }
+
+    /// The same at each station that is no support.
+    pub fn expected_between(&self, stacks: &[Stack]) -> Vec<Length> {
+        self.readings_between(stacks).into_iter().map(length).collect()
+    }
+
+    fn readings_between(&self, stacks: &[Stack]) -> Vec<Ratio> {
+        let change = |row: usize| self.rows[row].exact.minus(stacks[row].remaining);
+        let after = |station: &BetweenRow| {
+            let from = minus(Ratio::whole(0), station.exact);
+            let moved =
+                station.moved_by.iter().try_fold(from, |so_far, (row, share)| so_far.plus(share.times(change(*row)?)?));
+            moved.unwrap_or(from)
+        };
+        self.between.iter().map(after).collect()
+    }
+
+    /// The chance that the verification conforms, where the gauge's errors are stated: each station scatters normally and by
+    /// itself about what is expected, by u of both surveys, U being 2u of a difference of two stations in one.
+    pub fn chance(&self, stacks: &[Stack]) -> Option<f64> {
+        // Two stations in each of two surveys: the variance of one station's change is that of one survey's difference.
+        let deviation = self.uncertainty?.nm() as f64 / 2.0;
+        let rows = self.rows.iter().zip(stacks).filter(|(row, _)| !row.interpolated);
+        let supports = rows.map(|(_, stack)| -stack.remaining.to_f64());
+        let between = self.readings_between(stacks).into_iter().map(Ratio::to_f64);
+        let expected: Vec<f64> = supports.chain(between).collect();
+        Some(within_range(&expected, deviation, self.conforms_up_to.nm() as f64))
+    }
+}
+
+fn is_inspected(ledger: &Ledger, id: RailId, joint: usize) -> bool {
+    !joint_state(ledger, id, joint).records().is_empty()
 }
 
 /// Plans the shims of a rail by its latest gap or height survey. Rails described before it are planned first, since all
 /// share the leaves: those that are to be had on a day.
 pub fn shim_plan(ledger: &Ledger, id: RailId, day: Date) -> Result<ShimPlan, FactError> {
-    let mut taken = Leaves::new();
-    if shims::stock(ledger, day).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some())) {
-        taken = shims::in_machine(ledger);
-        for (leaf, used) in &ledger.elsewhere.leaves {
-            *taken.entry(*leaf).or_default() += u32::try_from(*used).unwrap_or(u32::MAX);
-        }
-        for (earlier, _, rail) in ledger.machine.rails() {
-            if earlier < id && rail.follows.is_some() {
-                let plan = planned(ledger, earlier, &taken, day);
-                if let Ok((plan, Ok(best))) = plan.as_ref().map(|plan| (plan, &plan.best)) {
-                    take(&mut taken, plan, &best.stacks);
-                }
-            }
+    shim_plan_as(ledger, id, &ShimWish::default(), day)
+}
+
+/// The same with a wish of its own, for all rails of the ledger alike.
+pub fn shim_plan_as(ledger: &Ledger, id: RailId, wish: &ShimWish, day: Date) -> Result<ShimPlan, FactError> {
+    if !is_counted(ledger, day) {
+        return planned(ledger, id, &Leaves::new(), wish, day);
+    }
+    let mut taken = lying(ledger);
+    for (earlier, _, rail) in ledger.machine.rails() {
+        if earlier < id && rail.follows.is_some() {
+            let _ = planned_next(ledger, earlier, &mut taken, wish, day);
         }
     }
-    planned(ledger, id, &taken, day)
+    planned(ledger, id, &taken, wish, day)
+}
+
+/// The plans of all rails that follow another, each worked out once.
+pub(crate) fn shim_plans(ledger: &Ledger, day: Date) -> BTreeMap<RailId, Result<ShimPlan, FactError>> {
+    let counted = is_counted(ledger, day);
+    let mut taken = if counted { lying(ledger) } else { Leaves::new() };
+    let wish = ShimWish::default();
+    let following = ledger.machine.rails().filter(|(_, _, rail)| rail.follows.is_some());
+    let plan = |(id, ..): (RailId, _, _)| match counted {
+        true => (id, planned_next(ledger, id, &mut taken, &wish, day)),
+        false => (id, planned(ledger, id, &taken, &wish, day)),
+    };
+    following.map(plan).collect()
+}
+
+fn is_counted(ledger: &Ledger, day: Date) -> bool {
+    shims::stock(ledger, day).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some()))
+}
+
+/// The leaves that lie in this machine and in others of the shop.
+fn lying(ledger: &Ledger) -> Leaves {
+    let mut taken = shims::in_machine(ledger);
+    for (leaf, used) in &ledger.elsewhere.leaves {
+        let all = taken.entry(*leaf).or_default();
+        *all = all.saturating_add(u32::try_from(*used).unwrap_or(u32::MAX));
+    }
+    taken
+}
+
+/// Plans a rail and counts what its plan takes.
+fn planned_next(
+    ledger: &Ledger,
+    id: RailId,
+    taken: &mut Leaves,
+    wish: &ShimWish,
+    day: Date,
+) -> Result<ShimPlan, FactError> {
+    let plan = planned(ledger, id, taken, wish, day)?;
+    if let Ok(best) = &plan.best {
+        take(taken, &plan, &best.stacks);
+    }
+    Ok(plan)
 }
 
 /// Counts the leaves of a plan as used, and those that it takes out as free.
@@ -126,7 +263,7 @@ fn take(taken: &mut Leaves, plan: &ShimPlan, stacks: &[Stack]) {
     }
 }
 
-fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, day: Date) -> Result<ShimPlan, FactError> {
+fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, wish: &ShimWish, day: Date) -> Result<ShimPlan, FactError> {
     let rail = ledger.machine.rail(id);
     let address = ledger.machine.rail_address(id);
     let lacking = |place: Place, what: String, next: &str| Err(FactError::new(place, what, next));
@@ -182,16 +319,22 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, day: Date) -> Result<Shi
     // What is read after shimming is taken to be read once a station, in one survey.
     let quantity = if seat.kind == SurveyKind::Height { ProvenQuantity::Height } else { ProvenQuantity::Gap };
     let required = proof::required(limits, quantity);
-    let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, seat.kind.into())).filter(|_| required);
+    let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, seat.kind.into()));
     let closure = survey_doubt::of_closure(ledger, limits, readings.survey);
-    let guard = sure.map(|sure| proof::guard(limits, sure.of_difference(1, 1).and_alike(Uncertainty::known(closure))));
+    let of_two = sure.map(|sure| sure.of_difference(1, 1).and_alike(Uncertainty::known(closure)));
+    let band = of_two.filter(|_| required).map(|of_two| proof::guard(limits, of_two));
     let unguarded = match required {
         true => "the gauge's errors are not stated, so nothing is taken off",
         false => "the plain limit; the rulebook does not require proof",
     };
-    let range = Length(limit_value.nm() - guard.as_ref().map_or(0, |(band, _)| band.width()));
-    let rows = rows(ledger, id, &readings, effect)
-        .ok_or_else(|| FactError::new(readings.place, "the readings are out of range", "check them"))?;
+    let conforms_up_to = Length(limit_value.nm() - band.as_ref().map_or(0, |(band, _)| band.width()));
+    let (range, guard) = match wish.margin {
+        Some(margin) => (limit_value - margin, Some(format!("a margin of {margin} was asked for"))),
+        None => (conforms_up_to, band.map(|(_, basis)| basis)),
+    };
+    let out_of_range = || FactError::new(readings.place, "the readings are out of range", "check them");
+    let rows = rows(ledger, id, &readings, effect).ok_or_else(out_of_range)?;
+    let between = between(ledger, id, &readings, effect, &rows).ok_or_else(out_of_range)?;
     if rows.is_empty() {
         return lacking(
             readings.place,
@@ -199,18 +342,26 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, day: Date) -> Result<Shi
             "survey from the first support to the last",
         );
     }
-    let question = ShimQuestion::new(&rows, range, &stock);
-    let best = question.best(&stock, true);
-    // With every leaf of the machine to choose from, nothing that is left as it is can be in the way.
-    let cost = |plan: &StackPlan| (plan.proven, plan.shimmed, plan.leaves, plan.total_nm);
-    let exchange = stock != whole
-        && match (&best, question.best(&whole, false)) {
+    let question = ShimQuestion { rows: &rows, between: &between, joints: joints(ledger, id, &rows), range, wish };
+    let best = question.best(&stock);
+    // With every leaf to choose from that does not lie here, nothing can be in the way.
+    let mut own = Leaves::new();
+    rows.iter().flat_map(|row| &row.there).for_each(|leaf| *own.entry(*leaf).or_default() += 1);
+    let freest = shims::without(&whole, &own).unwrap_or_else(|| whole.clone());
+    let cost = |plan: &StackPlan| {
+        let (joints, range) = match wish.aim {
+            ShimAim::FewestSupports => (0, 0),
+            ShimAim::FewestJoints => (plan.joints, 0),
+            ShimAim::LeastRange => (0, plan.range_nm),
+        };
+        (plan.proven, joints, range, plan.shimmed, plan.leaves, plan.total_nm)
+    };
+    let exchange = freest != stock
+        && match (&best, question.best(&freest)) {
             (Ok(best), Ok(least)) => cost(best) != cost(&least),
-            (
-                Err(_),
-                Err(ShimPlanError::NoRange { .. } | ShimPlanError::NoTotal { .. } | ShimPlanError::StockShort { .. }),
-            ) => false,
-            _ => true,
+            (Err(_), Ok(_) | Err(ShimPlanError::Undecided)) => true,
+            (Ok(_), Err(_)) => true,
+            (Err(_), Err(_)) => false,
         };
     let plain = question.plain(&stock);
     Ok(ShimPlan {
@@ -219,9 +370,12 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, day: Date) -> Result<Shi
         effect,
         limit: limit.words(),
         range,
-        guard: guard.map(|(_, basis)| basis),
+        conforms_up_to,
+        guard,
         unguarded,
+        uncertainty: of_two.map(|of_two| Length(of_two.expanded())),
         rows,
+        between,
         stock,
         best,
         exchange,
@@ -243,8 +397,7 @@ fn rows(ledger: &Ledger, id: RailId, readings: &SurveyReadings, effect: ShimEffe
             Ratio::new(between.numerator(), between.denominator().checked_mul(scale)?)
         })?;
         let from_target = minus(value, target);
-        let exact = if effect == ShimEffect::Narrows { from_target } else { minus(target, value) };
-        let exact = exact.max(Ratio::whole(0));
+        let exact = short_of(target, value, effect).max(Ratio::whole(0));
         let there = shims::under(ledger, id, support);
         let (reading, interpolated) = (length(from_target), station.is_none());
         Some(ShimPlanRow { support, reading, interpolated, need: length(exact), exact, there })
@@ -253,117 +406,107 @@ fn rows(ledger: &Ledger, id: RailId, readings: &SurveyReadings, effect: ShimEffe
     Some(supports.filter_map(|(support, it)| row(support, it.at.nm())).collect())
 }
 
-/// A rail's question in whole numbers.
-///
-/// Leaves and limit are whole nanometres, so all that counts of the needs' fractions is their order: each is replaced by
-/// its rank, and a nanometre is taken to have as many parts as there are different fractions. Every comparison comes out
-/// as with the fractions themselves.
-struct ShimQuestion<'r> {
-    rows: &'r [ShimPlanRow],
-    range: Length,
-    parts: i64,
-    supports: Vec<SupportNeed>,
-    lying: Vec<PresentLeaves>,
+/// What a reading is short of the target, in the direction of the shims.
+fn short_of(target: Ratio, value: Ratio, effect: ShimEffect) -> Ratio {
+    if effect == ShimEffect::Narrows { minus(value, target) } else { minus(target, value) }
 }
 
-impl<'r> ShimQuestion<'r> {
-    fn new(rows: &'r [ShimPlanRow], range: Length, stock: &LeafStock) -> Self {
-        let fraction = |need: Ratio| minus(need, Ratio::whole(need.floor()));
-        let mut fractions: Vec<Ratio> = rows.iter().map(|row| fraction(row.exact)).collect();
-        fractions.push(Ratio::whole(0));
-        fractions.sort_unstable();
-        fractions.dedup();
-        let parts = i64::try_from(fractions.len()).unwrap_or(i64::MAX);
-        let need = |row: &ShimPlanRow| {
-            let rank = fractions.binary_search(&fraction(row.exact)).unwrap_or(0);
-            let whole = i64::try_from(row.exact.floor()).unwrap_or(i64::MAX);
-            whole.saturating_mul(parts).saturating_add(rank as i64)
+/// The stations that are no supports, each with the rows that move it; nothing where a number is out of range.
+fn between(
+    ledger: &Ledger,
+    id: RailId,
+    readings: &SurveyReadings,
+    effect: ShimEffect,
+    rows: &[ShimPlanRow],
+) -> Option<Vec<BetweenRow>> {
+    let target = readings.target(effect).value;
+    let supports = &ledger.machine.rail(id).supports;
+    let mut all = Vec::new();
+    for station in &readings.stations {
+        let at = station.row.position;
+        let next = supports.partition_point(|support| support.at < at);
+        if supports.get(next).is_some_and(|support| support.at == at) {
+            continue;
+        }
+        // Between supports the change is linear, beyond the outermost ones it carries on level.
+        let shares = match (next.checked_sub(1), next < supports.len()) {
+            (Some(before), true) => {
+                let (from, to) = (supports[before].at.nm(), supports[next].at.nm());
+                let share = |part: i64| Ratio::new(part.into(), (to - from).into());
+                vec![(before, share(to - at.nm())?), (next, share(at.nm() - from)?)]
+            }
+            (Some(last), false) => vec![(last, Ratio::whole(1))],
+            (None, true) => vec![(0, Ratio::whole(1))],
+            (None, false) => Vec::new(),
         };
-        let supports = rows.iter().map(|row| SupportNeed { needed_nm: need(row), most_nm: None }).collect();
+        let of_row =
+            |(support, share): (usize, Ratio)| Some((rows.iter().position(|row| row.support == support)?, share));
+        all.push(between_row(station, target, effect, shares.into_iter().filter_map(of_row).collect()));
+    }
+    Some(all)
+}
+
+fn between_row(station: &ReadStation, target: Ratio, effect: ShimEffect, moved_by: Vec<(usize, Ratio)>) -> BetweenRow {
+    let exact = short_of(target, station.value, effect);
+    BetweenRow {
+        name: station.row.name.to_string(),
+        position: station.row.position,
+        reading: length(minus(station.value, target)),
+        need: length(exact),
+        exact,
+        moved_by,
+    }
+}
+
+/// The rows beside each joint that was inspected.
+fn joints(ledger: &Ledger, id: RailId, rows: &[ShimPlanRow]) -> Vec<std::ops::Range<usize>> {
+    let inspected = (0..ledger.machine.rail(id).joints.len()).filter(|joint| is_inspected(ledger, id, *joint));
+    let of_rows = |joint: usize| {
+        let beside = ledger.beside_joint(id, joint);
+        let at = |support: usize| rows.partition_point(|row| row.support < support);
+        at(beside.start)..at(beside.end)
+    };
+    inspected.map(of_rows).collect()
+}
+
+/// A rail's question to the planner.
+struct ShimQuestion<'r> {
+    rows: &'r [ShimPlanRow],
+    between: &'r [BetweenRow],
+    joints: Vec<std::ops::Range<usize>>,
+    range: Length,
+    wish: &'r ShimWish,
+}
+
+impl ShimQuestion<'_> {
+    fn problem(&self, stock: &LeafStock) -> ShimProblem {
+        let supports = self.rows.iter().map(|row| SupportNeed { needed: row.exact, most_nm: None });
+        let between = self.between.iter().map(|it| ReadBetween { needed: it.exact, moved_by: it.moved_by.clone() });
+        ShimProblem {
+            between: between.collect(),
+            joints: self.joints.clone(),
+            aim: self.wish.aim,
+            steps: self.wish.steps,
+            ..ShimProblem::new(supports.collect(), self.range.nm(), stock.clone())
+        }
+    }
+
+    /// What lies there: it comes back to the stock where a support is shimmed anew.
+    fn lying(&self, stock: &LeafStock) -> Vec<PresentLeaves> {
         let lying = |row: &ShimPlanRow| {
             let of = |thickness_nm| row.there.iter().filter(|leaf| leaf.nm() == thickness_nm).count();
             let leaves = stock.kinds().iter().map(|kind| u32::try_from(of(kind.thickness_nm)).unwrap_or(u32::MAX));
             let total: Length = row.there.iter().copied().sum();
-            PresentLeaves { total_nm: total.nm().saturating_mul(parts), leaves: leaves.collect() }
+            PresentLeaves { total_nm: total.nm(), leaves: leaves.collect() }
         };
-        Self { rows, range, parts, supports, lying: rows.iter().map(lying).collect() }
+        self.rows.iter().map(lying).collect()
     }
 
-    fn problem(&self, stock: &LeafStock) -> ShimProblem {
-        ShimProblem {
-            supports: self.supports.clone(),
-            range_nm: self.range.nm().saturating_mul(self.parts),
-            stock: stock.in_parts(self.parts),
-            raise_most_nm: None,
-        }
-    }
-
-    /// The best plan; `returning` says whether the leaves of supports that are shimmed anew come back to the stock.
-    fn best(&self, stock: &LeafStock, returning: bool) -> Result<StackPlan, ShimPlanError> {
-        let bare = |lying: &PresentLeaves| PresentLeaves { leaves: Vec::new(), ..*lying };
-        let lying = if returning { self.lying.clone() } else { self.lying.iter().map(bare).collect() };
-        let plan = plan_over(&self.problem(stock), &lying).map_err(|why| self.in_nanometres(why))?;
-        let stacks = self.stacks(&plan.stacks);
-        let (range_nm, least) = (self.left_range(&stacks), stacks.iter().map(|stack| stack.remaining_nm).min());
-        Ok(StackPlan {
-            raise_nm: least.map_or(0, |least| -least).max(0),
-            raise_most_nm: plan.raise_most_nm / self.parts,
-            range_nm,
-            total_nm: plan.total_nm / self.parts,
-            stacks,
-            ..plan
-        })
+    fn best(&self, stock: &LeafStock) -> Result<StackPlan, ShimPlanError> {
+        plan_over(&self.problem(stock), &self.lying(stock))
     }
 
     fn plain(&self, stock: &LeafStock) -> Result<PlainPlan, ShimPlanError> {
-        let plan = plain_over(&self.problem(stock), &self.lying).map_err(|why| self.in_nanometres(why))?;
-        let stacks = self.stacks(&plan.stacks);
-        Ok(PlainPlan { range_nm: self.left_range(&stacks), total_nm: plan.total_nm / self.parts, stacks, ..plan })
-    }
-
-    /// Stacks in nanometres; what is then left of a need is rounded away from zero.
-    fn stacks(&self, planned: &[Stack]) -> Vec<Stack> {
-        let of = |(at, stack): (usize, &Stack)| Stack {
-            total_nm: stack.total_nm / self.parts,
-            leaves: stack.leaves.clone(),
-            remaining_nm: match stack.is_put_in(self.supports[at].needed_nm) {
-                true => length(self.left(at, stack.total_nm / self.parts)).nm(),
-                false => self.rows[at].need.nm(),
-            },
-        };
-        planned.iter().enumerate().map(of).collect()
-    }
-
-    /// What is left of a support's need with a stack of this total.
-    fn left(&self, at: usize, total_nm: i64) -> Ratio {
-        let more = total_nm - self.lying[at].total_nm / self.parts;
-        minus(self.rows[at].exact, Ratio::whole(more.into()))
-    }
-
-    /// The range of what is left, rounded up.
-    fn left_range(&self, stacks: &[Stack]) -> i64 {
-        let left = |(at, stack): (usize, &Stack)| match stack.is_put_in(self.rows[at].need.nm()) {
-            true => self.left(at, stack.total_nm),
-            false => self.rows[at].exact,
-        };
-        let all = || stacks.iter().enumerate().map(left);
-        all().max().zip(all().min()).map_or(0, |(most, least)| length(minus(most, least)).nm())
-    }
-
-    fn in_nanometres(&self, why: ShimPlanError) -> ShimPlanError {
-        let down = |nm: i64| nm.div_euclid(self.parts);
-        match why {
-            ShimPlanError::NoRange { range_nm } => ShimPlanError::NoRange { range_nm: down(range_nm) },
-            ShimPlanError::NoTotal { support, from_nm, to_nm, below_nm, above_nm } => {
-                let (to_nm, above_nm) = (down(to_nm), above_nm.map(down));
-                let from_nm = (-(-from_nm).div_euclid(self.parts)).min(to_nm);
-                ShimPlanError::NoTotal { support, from_nm, to_nm, below_nm: down(below_nm), above_nm }
-            }
-            ShimPlanError::BadLength { nm } => ShimPlanError::BadLength { nm: down(nm) },
-            ShimPlanError::Stock(StockError::TooFine { measure_nm, most_nm }) => {
-                ShimPlanError::Stock(StockError::TooFine { measure_nm: down(measure_nm), most_nm: down(most_nm) })
-            }
-            other => other,
-        }
+        plain_over(&self.problem(stock), &self.lying(stock))
     }
 }

@@ -106,9 +106,8 @@ fn sentence(need: Ratio, stack: Option<&Vec<Length>>) -> String {
 fn stacks(ledger: &Ledger, needs: &[Ratio], day: Date) -> Option<Vec<Vec<Length>>> {
     let stock = free(ledger, day)?;
     let kinds = stock.kinds().to_vec();
-    let supports =
-        needs.iter().map(|need| SupportNeed { needed_nm: length(*need).nm().max(0), most_nm: None }).collect();
-    let plan = plain(&ShimProblem { supports, range_nm: 0, stock, raise_most_nm: None }).ok()?;
+    let supports = needs.iter().map(|need| SupportNeed::whole(length(*need).nm().max(0))).collect();
+    let plan = plain(&ShimProblem::new(supports, 0, stock)).ok()?;
     let leaves = plan.stacks.iter().map(|stack| {
         let mut all: Vec<Length> = kinds
             .iter()

@@ -1,7 +1,7 @@
 //! A survey's record as numbers: which way is plus, repeats as their exact mean; and what several surveys that are tied to
 //! each other say together.
 
-use crate::calc::exact::{Ratio, gcd};
+use crate::calc::exact::{MOST_LENGTH_NM, Ratio, gcd};
 use crate::calc::straightness::minimum_zone;
 use crate::calc::survey::{self, ShimEffect};
 use crate::calc::tie::{Fit, Free};
@@ -158,16 +158,20 @@ impl<'l> SurveyReadings<'l> {
     /// The survey in whole numbers for `calc`, and how many of them make a nanometre: more than one where means of
     /// repeats are no whole nanometres.
     pub fn survey(&self) -> Option<(survey::SurveyLine, i128)> {
+        let greatest = self.greatest.value.abs().max(self.least.value.abs()).ceil().max(1);
+        // As many as keep the readings within the lengths that `calc` takes.
+        let most = i128::from(MOST_LENGTH_NM) / greatest;
         let scale = self.stations.iter().try_fold(1i128, |scale, station| {
             let den = station.value.denominator();
             if den == 1 {
                 return Some(scale);
             }
             let gcd = i128::try_from(gcd(scale.unsigned_abs(), den.unsigned_abs())).ok()?;
-            scale.checked_mul(den / gcd).filter(|scale| *scale <= 1000)
+            scale.checked_mul(den / gcd).filter(|scale| *scale <= most)
         });
-        // Means of very unlike numbers of repeats: a nanometre is fine enough.
-        let scale = scale.unwrap_or(1);
+        // Means of very unlike numbers of repeats are rounded outward, to less than a millionth of a nanometre where they are
+        // below 10 mm.
+        let scale = scale.unwrap_or_else(|| most.clamp(1, 1_000_000));
         let stations = self.stations.iter().map(|station| {
             let value = station.value.numerator().checked_mul(scale)?;
             let value = match station.value.denominator() {

@@ -6,6 +6,7 @@ use super::clean;
 use crate::calc::shims::Stack;
 use crate::calc::survey::ShimEffect;
 use crate::facts::shim_plan::ShimPlan;
+use crate::facts::shim_words::put_in;
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
 
@@ -15,10 +16,28 @@ const WIDE: usize = 31;
 /// The plan as people read it.
 pub fn table(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> String {
     let rail = ledger.machine.rail(plan.rail);
-    let expected = plan.expected(stacks);
-    let before: Vec<Length> = plan.rows.iter().map(|row| -row.need).collect();
-    let least = before.iter().chain(&expected).min().copied().unwrap_or_default();
-    let most = before.iter().chain(&expected).max().copied().unwrap_or_default().max(Length::ZERO);
+    let mut lines: Vec<Line> = Vec::new();
+    for ((row, stack), then) in plan.rows.iter().zip(stacks).zip(plan.expected(stacks)) {
+        let support = &rail.supports[row.support];
+        let reading = format!("{}{}", row.reading.number(), if row.interpolated { "~" } else { "" });
+        let shim = if stack.put_in { put_in(&plan.leaves(stack), &row.there) } else { String::new() };
+        lines.push(Line {
+            name: clean(&support.name).into_owned(),
+            at: support.at,
+            reading,
+            need: row.need,
+            shim,
+            then,
+        });
+    }
+    for (row, then) in plan.between.iter().zip(plan.expected_between(stacks)) {
+        let (name, reading) = (clean(&row.name).into_owned(), row.reading.number());
+        lines.push(Line { name, at: row.position, reading, need: row.need, shim: String::new(), then });
+    }
+    lines.sort_by_key(|line| line.at);
+    let all = || lines.iter().flat_map(|line| [-line.need, line.then]);
+    let least = all().min().unwrap_or_default();
+    let most = all().max().unwrap_or_default().max(Length::ZERO);
     let scale = (most - least).nm().max(1);
     let column = |value: Length| ((value - least).nm() as i128 * (WIDE as i128 - 1) / i128::from(scale)) as usize;
     let mut out = String::new();
@@ -32,24 +51,15 @@ pub fn table(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> String {
         "  {:<6} {:>9} {:>8} {:>7}  {:<20} {:>8}  from the {target} place: o before, x after",
         "at", "position", "reading", "needed", "shim", "then"
     );
-    for ((row, stack), then) in plan.rows.iter().zip(stacks).zip(&expected) {
+    for Line { name, at, reading, need, shim, then } in &lines {
         let mut picture = vec![b' '; WIDE];
         picture[column(Length::ZERO)] = b'|';
-        picture[column(-row.need)] = b'o';
+        picture[column(-*need)] = b'o';
         picture[column(*then)] = b'x';
-        let reading = format!("{}{}", row.reading.number(), if row.interpolated { "~" } else { "" });
-        let shim = match stack.is_put_in(row.need.nm()) {
-            true => put_in(&plan.leaves(stack), &row.there),
-            false => String::new(),
-        };
-        let support = &rail.supports[row.support];
         let line = format!(
-            "  {:<6} {:>9} {:>8} {:>7}  {:<20} {:>8}  {}",
-            clean(&support.name),
-            support.at.number(),
-            reading,
-            row.need.number(),
-            shim,
+            "  {name:<6} {:>9} {reading:>8} {:>7}  {shim:<20} {:>8}  {}",
+            at.number(),
+            need.number(),
             then.number(),
             String::from_utf8_lossy(&picture)
         );
@@ -61,9 +71,12 @@ pub fn table(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack]) -> String {
     out
 }
 
-/// The stack that is put in, and the leaves it takes the place of.
-fn put_in(leaves: &[Length], there: &[Length]) -> String {
-    let stack = |leaves: &[Length]| leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
-    let new = if leaves.is_empty() { "none".to_string() } else { stack(leaves) };
-    if there.is_empty() { new } else { format!("{new} for {}", stack(there)) }
+/// A support or a station between supports.
+struct Line {
+    name: String,
+    at: Length,
+    reading: String,
+    need: Length,
+    shim: String,
+    then: Length,
 }

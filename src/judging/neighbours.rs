@@ -52,10 +52,14 @@ pub(crate) fn elsewhere(
         }
     };
     // One in a folder that is passed over has no place in that order.
-    let mut at = None;
+    let (mut at, mut others) = (None, Vec::new());
     for other in &all.found {
         if shop.identity(&other.folder).map_err(unread(&other.folder))? != own {
-            together.take(&other.folder, share(other)?);
+            let share = share(other)?;
+            if which == Others::All {
+                others.push((other.folder.clone(), share.clone()));
+            }
+            together.take(&other.folder, share);
             continue;
         }
         at = Some(other);
@@ -63,5 +67,11 @@ pub(crate) fn elsewhere(
             break;
         }
     }
-    at.map_or_else(|| Ok(Elsewhere::default()), |own| Ok(together.take(&own.folder, share(own)?)))
+    let Some(own) = at else { return Ok(Elsewhere::default()) };
+    let share = share(own)?;
+    let mut elsewhere = together.take(&own.folder, share.clone());
+    if which == Others::All {
+        (elsewhere.leaves, elsewhere.bars) = Together::used_beside((&own.folder, share), others);
+    }
+    Ok(elsewhere)
 }

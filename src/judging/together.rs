@@ -10,9 +10,10 @@ use std::hash::BuildHasher as _;
 
 use foldhash::fast::FixedState;
 
+use crate::facts::bars::bars_used;
 use crate::ledger::{Elsewhere, Ledger, Name, Record};
 use crate::quantity::Length;
-use crate::rules::{Case, bars_used, is_evidence, leaves_used, readings_digest};
+use crate::rules::{Case, is_evidence, leaves_used, readings_digest};
 use crate::world::ledgers::FoundLedger;
 use crate::world::{Day, Path};
 
@@ -20,7 +21,7 @@ use crate::world::{Day, Path};
 type ShopKey = Option<Path>;
 
 /// What one ledger brings, as small as it can be.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Share {
     shop: ShopKey,
     /// Judged for itself alone.
@@ -64,7 +65,7 @@ impl Share {
                 .into_iter()
                 .map(|(thickness, place, used)| ((ledger.sources.get(place.source).path.clone(), thickness), used))
                 .collect(),
-            bars: bars_used(&case)
+            bars: bars_used(ledger)
                 .into_iter()
                 .map(|of| {
                     let file = ledger.sources.get(of.place.source).path.clone();
@@ -124,6 +125,29 @@ struct OfShop {
 }
 
 impl Together {
+    /// How many leaves and bars out of a ledger's stock all others have in use. A copy has the same ones as what it is a
+    /// copy of, and so has none beside it.
+    pub(super) fn used_beside(
+        (folder, own): (&Path, Share),
+        others: Vec<(Path, Share)>,
+    ) -> (BTreeMap<Length, usize>, BTreeMap<(Name, Length), usize>) {
+        let (leaves, bars) = (own.leaves.clone(), own.bars.clone());
+        let mut together = Together::default();
+        together.take(folder, own);
+        for (folder, share) in others {
+            together.take(&folder, share);
+        }
+        let leaves = leaves.into_iter().map(|(key, used)| {
+            let all = together.leaves.get(&key).copied().unwrap_or(0);
+            (key.1, all.saturating_sub(used))
+        });
+        let bars = bars.into_iter().map(|(key, used)| {
+            let all = together.bars.get(&key).copied().unwrap_or(0);
+            ((key.1, key.2), all.saturating_sub(used))
+        });
+        (leaves.collect(), bars.collect())
+    }
+
     /// Holds a ledger against those before it, and takes it up.
     pub(super) fn take(&mut self, folder: &Path, share: Share) -> Elsewhere {
         let mut elsewhere = Elsewhere::default();

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use crate::finding::{Place, SourceId};
 use crate::judging::lint::{Judged, judge_ledger};
-use crate::ledger::{Ledger, TextFile};
+use crate::ledger::{Elsewhere, Ledger, TextFile};
 use crate::text::{self, Edit, EditError};
 use crate::world::ledgers::is_shared;
 use crate::world::{Day, Path};
@@ -31,6 +31,9 @@ pub(crate) fn with(ledger: &Ledger, changes: &[(Path, String)]) -> Ledger {
     shops.sort_by_key(|shop| std::cmp::Reverse(shop.source.path.0.matches('/').count()));
     let mut changed = Ledger::new(ledger.folder.clone(), files, &shops);
     changed.attachments.clone_from(&ledger.attachments);
+    // What other machines have stays theirs. Which records stand there too is told by number, and numbers may have moved.
+    let Elsewhere { serials, name, leaves, bars, .. } = ledger.elsewhere.clone();
+    changed.elsewhere = Elsewhere { serials, name, leaves, bars, ..Elsewhere::default() };
     changed
 }
 

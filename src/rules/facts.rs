@@ -13,6 +13,7 @@ use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
 use crate::facts::FactError;
 use crate::facts::motion::BorneLoads;
+use crate::facts::shim_plan::ShimPlan;
 use crate::facts::steps::JointState;
 use crate::facts::survey::SurveyReadings;
 use crate::facts::survey_state::CurrentSurveys;
@@ -57,6 +58,7 @@ pub(super) struct Facts<'l> {
     pub in_another_unit: OnceCell<Vec<usize>>,
     pub in_use: OnceCell<InUse>,
     pub too_many: OnceCell<Option<TooMany>>,
+    pub shim_plans: OnceCell<BTreeMap<RailId, Result<ShimPlan, FactError>>>,
     /// Of each axis.
     pub borne: OnceCell<Vec<OnceCell<Result<BorneLoads, FactError>>>>,
     /// What stands where nothing was read.

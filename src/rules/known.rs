@@ -8,6 +8,8 @@ use super::facts::{InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
 use super::fitting::unit_mistaken;
 use super::gap::{shim_leaves, shim_stock};
 use super::inspection::readings_copied;
+use crate::facts::shim_plan::shim_plans;
+use crate::facts::shim_words;
 use crate::facts::survey::{SurveyReadings, reference};
 use crate::facts::survey_state::CurrentSurveys;
 use crate::finding::Place;
@@ -132,6 +134,12 @@ impl<'l> Case<'l> {
     /// The leaves of each thickness that lie in the machine, in the order they were put in.
     pub(super) fn leaves_in_use(&self) -> &InUse {
         self.facts.in_use.get_or_init(|| shim_stock::in_use(self))
+    }
+
+    /// What the shim plan of a rail asks for, or why there is none; nothing where none can be asked for.
+    pub(super) fn shim_advice(&self, id: RailId) -> Option<String> {
+        let plans = self.facts.shim_plans.get_or_init(|| shim_plans(self.ledger, self.today));
+        shim_words::advice(self.ledger, plans.get(&id)?.as_ref().ok()?)
     }
 
     /// The leaves that would do under a support that has more of them, or what is lacking to tell.

@@ -54,7 +54,6 @@ pub(crate) use inspection::telling::readings_digest;
 pub use judge::before_release;
 pub(crate) use judge::{anew, coverage, coverage_anew, judge};
 pub(crate) use keeping::reason_wordless::has_word;
-pub(crate) use layout::segment_stock::bars_used;
 pub(crate) use noted::with_remarks;
 pub(crate) use rule::{About, Check, Ground, Judge, ReadingKind, RequiredWork};
 pub use rule::{Rule, RuleGroup};

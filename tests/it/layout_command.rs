@@ -409,3 +409,23 @@ fn the_ledger_is_named_before_the_axis_or_by_an_option() {
     let twice = yard.wayledger(&["layout", "gantry", "X", "--ledger", "gantry"]);
     assert!(twice.code == 2 && twice.err.contains("named twice"), "{twice:?}");
 }
+
+/// Bars that another axis of the machine lies on are there no more.
+#[test]
+fn bars_of_other_axes_are_not_planned_with() {
+    let plan = |bars: u32, other: &str| {
+        let yard = Yard::empty();
+        let shop = format!("shop {{ profile R20 hole-pitch=60 end-distance=30 {{ stock 1200 count={bars} }} }}\n");
+        let machine = format!(
+            "machine m {{ axis X {{ run from=0 to=2400; rail a profile=R20 }}
+             axis Y {{ run from=0 to=1200; rail a profile=R20 {{ {other} }} }} }}\n"
+        );
+        yard.write("shop.kdl", shop).write("m/machine.kdl", machine);
+        yard.wayledger(&["layout", "X", "--ledger", "m", "--today", "2021-04-17"])
+    };
+    assert_eq!(plan(2, "").code, 0, "{:?}", plan(2, ""));
+    assert_eq!(plan(2, "segment 1200").code, 2, "{:?}", plan(2, "segment 1200"));
+    assert_eq!(plan(3, "segment 1200").code, 0);
+    // An owned bar is none of those in stock.
+    assert_eq!(plan(2, "segment 1200 owned=#true").code, 0);
+}

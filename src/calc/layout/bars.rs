@@ -73,7 +73,8 @@ pub(super) fn shorter_bars(
     let lengths: Vec<i64> =
         (0..model.task.profiles.len()).map(|profile| from_stock(model, &best.paths, profile)).collect();
     let segments: i64 = lengths.iter().sum();
-    let (choices, ruled) = choices(model, &lengths, segments + best.waste);
+    meter.allow(2);
+    let (choices, ruled) = choices(model, &lengths, segments + best.waste, meter);
     let mut open = choices;
     // Few steps for each choice first, so that one that is hard to rule out does not keep the others waiting.
     for share in [64, 8, 1] {
@@ -109,17 +110,20 @@ const MOST_LOOKED: u32 = 400_000;
 
 /// Choices of bars at least as long as the segments of each profile and shorter than `below` together, the shortest
 /// first; and the length below which these are all.
-fn choices(model: &Model, lengths: &[i64], below: i64) -> (Vec<BarChoice>, i64) {
+fn choices(model: &Model, lengths: &[i64], below: i64, meter: &mut Meter) -> (Vec<BarChoice>, i64) {
     let mut below = below;
     let least: i64 = lengths.iter().sum();
     loop {
         let mut found = Vec::new();
         let mut room: BarRoom = model.task.profiles.iter().map(|profile| vec![0; profile.stock.len()]).collect();
         let rest: Vec<i64> = (0..lengths.len() + 1).map(|from| lengths[from..].iter().sum()).collect();
-        let mut chooser = Chooser { model, lengths, rest, below, looked: 0, found: &mut found };
+        let mut chooser = Chooser { model, lengths, rest, below, looked: 0, meter, found: &mut found };
         if chooser.choose((0, 0), (0, 0), &mut room) {
             found.sort_unstable();
             return (found, below);
+        }
+        if below == least || meter.step().is_err() {
+            return (Vec::new(), least);
         }
         below = least + (below - least) / 2;
     }
@@ -132,6 +136,7 @@ struct Chooser<'a> {
     rest: Vec<i64>,
     below: i64,
     looked: u32,
+    meter: &'a mut Meter,
     found: &'a mut Vec<BarChoice>,
 }
 
@@ -140,7 +145,7 @@ impl Chooser<'_> {
     /// are too many choices.
     fn choose(&mut self, (profile, bar): (usize, usize), (own, before): (i64, i64), room: &mut BarRoom) -> bool {
         self.looked += 1;
-        if self.looked > MOST_LOOKED {
+        if self.looked > MOST_LOOKED || self.meter.step().is_err() {
             return false;
         }
         let Some(&length) = self.lengths.get(profile) else {

@@ -87,12 +87,6 @@ impl LeafStock {
         Self { kinds: self.kinds.iter().map(|kind| LeafKind { count: None, ..*kind }).collect() }
     }
 
-    /// The stock in a smaller unit of length: so many parts to a nanometre.
-    pub(crate) fn in_parts(&self, parts: i64) -> Self {
-        let with = |kind: &LeafKind| LeafKind { thickness_nm: kind.thickness_nm * parts, ..*kind };
-        Self { kinds: self.kinds.iter().map(with).collect() }
-    }
-
     /// The kinds, in the order given.
     pub fn kinds(&self) -> &[LeafKind] {
         &self.kinds

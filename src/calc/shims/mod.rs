@@ -5,19 +5,31 @@
 //! the widest place. The planner uses that freedom and returns a plan that is proven to be the best:
 //! fewest shimmed supports, then fewest leaves, then the thinnest total.
 //!
+//! * `problem`: what is asked, and what is answered
 //! * `leaves`: stock, and the fewest leaves that make a total
-//! * `plan`: which supports are shimmed, and which targets are worth trying
-//! * `window`: one target; `race`: supports that compete for leaves which run short
+//! * `places`: supports and stations in exact numbers, and which windows of readings are worth trying
+//! * `plan`: the search over windows; `window`: one of them; `race`: supports that compete for leaves which run short, or
+//!   share a station between them
+//! * `plain`: every support up to the widest place, as by hand
+//! * `chance`: that a verification finds the range kept
 //! * `seated`: what to expect after shimming, and which shim is not seated
 
+mod chance;
 mod leaves;
+mod places;
+mod plain;
 mod plan;
+mod problem;
 mod race;
 mod seated;
 mod window;
 
+pub(crate) use chance::within_range;
 pub(crate) use leaves::fewest_leaves;
 pub use leaves::{LeafKind, LeafStock, StockError};
-pub(crate) use plan::{PlainPlan, PresentLeaves, plain, plain_over, plan_over};
-pub use plan::{ShimPlanError, ShimProblem, Stack, StackPlan, SupportNeed, plan};
+pub(crate) use plain::{PlainPlan, plain, plain_over};
+pub use plan::plan;
+pub(crate) use plan::plan_over;
+pub(crate) use problem::PresentLeaves;
+pub use problem::{ReadBetween, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan, SupportNeed};
 pub(crate) use seated::{Expected, off_prediction, predicted};

@@ -1,141 +1,18 @@
 //! Which supports are shimmed, and how high the target is set.
 //!
-//! With the target `raise` above the widest place and an allowed range R, a support that needs `n` must get a total in
-//! `n + raise − R ..= n + raise`. It may stay without a shim exactly when `n + raise ≤ R`. So a lower target never
-//! shims more supports: targets fall into levels, from "at the widest" upward, in each of which the same supports are
-//! shimmed, and the first level that can be met has the fewest. Inside a level only targets matter at which some
-//! support hits its target exactly, or the level's lowest one.
+//! After shimming all readings lie in one window as high as the allowed range. In a given window a support may be left as it
+//! is when it reads within it; what reads outside must be shimmed, so that the fewest shims are told at a glance and windows
+//! that ask for more than a plan that is known are never looked at.
 //!
 //! Where leaves lie under supports already, a support that is shimmed gets its stack anew: what it needs is counted from
 //! its bare seat, its old leaves come back to the stock, and the target may then lie below the widest place too.
 
-use super::super::exact::{MOST_LENGTH_NM, in_range};
-use super::leaves::{LeafStock, LeafTable, StockError};
+use super::super::exact::{MOST_LENGTH_NM, Ratio};
+use super::leaves::{LeafStock, LeafTable};
+use super::places::{PossibleReadings, ReadingWindow, SupportPlace, SupportPlaces, places, with_returned};
+use super::problem::{PresentLeaves, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan};
 use super::race::Cost;
-use super::window::{ChosenStacks, Solver};
-
-/// The greatest number of supports in one plan.
-pub(crate) const MOST_SUPPORTS: usize = 2_000;
-
-/// What one support needs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct SupportNeed {
-    /// How far it stands below the widest place (above the narrowest where shims narrow), in nm; at least 0.
-    pub needed_nm: i64,
-    /// The greatest total allowed there in nm; 0 where no shim can go.
-    pub most_nm: Option<i64>,
-}
-
-/// What the planner is asked.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ShimProblem {
-    /// The supports in order along the axis.
-    pub supports: Vec<SupportNeed>,
-    /// The range that the readings may have after shimming, in nm: the limit less the measuring uncertainty. Needs that
-    /// were rounded up to whole nm cost one nm of it.
-    pub range_nm: i64,
-    /// Leaves in stock.
-    pub stock: LeafStock,
-    /// How far above the widest place the target may lie, in nm. `None`: the range plus the thickest leaf.
-    pub raise_most_nm: Option<i64>,
-}
-
-/// What lies under a support already.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub(crate) struct PresentLeaves {
-    /// Its total in nm, leaves that are not of the stock's kinds included.
-    pub total_nm: i64,
-    /// Leaves of each kind, in the order of the stock: they come back when the support is shimmed anew.
-    pub leaves: Vec<u32>,
-}
-
-/// What goes under one support.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Stack {
-    /// The total in nm of the stack that is put in; 0 without a shim, and where the support is left as it is.
-    pub total_nm: i64,
-    /// Leaves of each kind, in the order of the stock.
-    pub leaves: Vec<u32>,
-    /// How far the support then stands below the widest place as it was, in nm; negative above.
-    pub remaining_nm: i64,
-}
-
-impl Stack {
-    /// Whether the support is shimmed anew, be it that all its leaves come out, and not left as it is.
-    pub fn is_put_in(&self, needed_nm: i64) -> bool {
-        self.total_nm > 0 || self.remaining_nm != needed_nm
-    }
-}
-
-/// A plan, the best by its order unless `proven` says otherwise.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct StackPlan {
-    /// For every support in order.
-    pub stacks: Vec<Stack>,
-    /// How far the target lies above the widest place, in nm.
-    pub raise_nm: i64,
-    /// How far above the widest place targets were looked for, in nm.
-    pub raise_most_nm: i64,
-    /// The range of the supports' readings to expect, in nm.
-    pub range_nm: i64,
-    /// Supports with a shim.
-    pub shimmed: usize,
-    /// Leaves in all.
-    pub leaves: u64,
-    /// The sum of all totals in nm.
-    pub total_nm: i64,
-    /// No plan is better: fewest shimmed supports, then fewest leaves, then thinnest total. False only when scarce
-    /// stock made the search too long.
-    pub proven: bool,
-    /// Search steps spent.
-    pub steps: u64,
-}
-
-/// Why there is no plan.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum ShimPlanError {
-    /// The uncertainty leaves nothing of the range.
-    #[error("the allowed range of {range_nm} nm leaves nothing to plan with")]
-    NoRange {
-        /// The range asked for in nm.
-        range_nm: i64,
-    },
-    /// One support has no total in stock that would do, whatever the others get.
-    #[error("support {support} needs {from_nm} to {to_nm} nm, which no leaves in stock make")]
-    NoTotal {
-        /// Its index.
-        support: usize,
-        /// The least total that would do with the target at the widest place, in nm.
-        from_nm: i64,
-        /// The greatest, in nm: its need, or the most that may go there.
-        to_nm: i64,
-        /// The nearest total below that can be had, in nm.
-        below_nm: i64,
-        /// The nearest total above that can be had, in nm, whether or not it is too much for the place.
-        above_nm: Option<i64>,
-    },
-    /// Every support could be served alone, but there are not enough leaves for all.
-    #[error("the leaves in stock do not suffice for all supports together")]
-    StockShort {
-        /// For each kind of leaf, how many more the best plan without counts would take.
-        missing: Vec<u64>,
-    },
-    /// The search grew too long before a plan was found.
-    #[error("no plan was found within the work allowed")]
-    Undecided,
-    /// A need or a limit is negative or out of range.
-    #[error("a need or limit of {nm} nm makes no sense")]
-    BadLength {
-        /// The refused length in nm.
-        nm: i64,
-    },
-    /// More supports than [`MOST_SUPPORTS`].
-    #[error("{0} supports are more than one plan may hold")]
-    TooManySupports(usize),
-    /// The totals of these leaves are too many to tell apart.
-    #[error(transparent)]
-    Stock(#[from] StockError),
-}
+use super::window::{ChosenStacks, InWindow, Question, Solver, joints_beside};
 
 /// The best plan, or why there is none.
 pub fn plan(problem: &ShimProblem) -> Result<StackPlan, ShimPlanError> {
@@ -145,327 +22,204 @@ pub fn plan(problem: &ShimProblem) -> Result<StackPlan, ShimPlanError> {
 /// The best plan where leaves lie under supports already; the stock is what lies nowhere. Needs are counted from how
 /// the rail stands with them.
 pub(crate) fn plan_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<StackPlan, ShimPlanError> {
-    check(problem)?;
+    problem.check()?;
     if problem.range_nm < 0 {
         return Err(ShimPlanError::NoRange { range_nm: problem.range_nm });
     }
-    let places = places(problem, lying);
-    let thickest = problem.stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
-    let raise_most = problem.raise_most_nm.unwrap_or(problem.range_nm + thickest);
-    let highest = places.iter().map(|place| (place.bare + raise_most).min(MOST_LENGTH_NM));
-    let most_nm = places.iter().zip(highest).map(|(place, high)| place.most.map_or(high, |most| high.min(most)));
-    let most_nm = most_nm.max().unwrap_or(0);
-    let mut levels = levels(&places, problem.range_nm, raise_most);
-    // Fewest shimmed supports first; of as many, low targets first.
-    levels.sort_by_key(|level| level.shimmed.len());
-    let stocks: Vec<LeafStock> =
-        levels.iter().map(|level| with_returned(&problem.stock, lying, &level.shimmed)).collect();
-    let (mut solver, mut of) = (None, 0);
-    let mut shortage = None;
-    let mut best: Option<(ChosenStacks, usize)> = None;
-    for (at, level) in levels.iter().enumerate() {
-        if best.as_ref().is_some_and(|(_, best)| levels[*best].shimmed.len() < level.shimmed.len()) {
-            break;
-        }
-        // Targets at which the same leaves come back share their tables.
-        let solver = match &mut solver {
-            Some(solver) if stocks[of] == stocks[at] => solver,
-            other => {
-                let before: Option<Solver> = other.take();
-                of = at;
-                other.insert(Solver::following(&stocks[at], most_nm, before.as_ref())?)
+    if let Some((station, off)) = SupportPlaces::bent(problem) {
+        return Err(ShimPlanError::Bent { station, off_nm: i64::try_from(off.ceil()).unwrap_or(i64::MAX) });
+    }
+    let places = SupportPlaces::new(problem, lying)?;
+    let stock = with_returned(&problem.stock, lying, &everywhere(problem));
+    let joints = if problem.aim == ShimAim::FewestJoints { &problem.joints[..] } else { &[] };
+    let most_nm = most_total(problem, &places.all);
+    let question = Question { places: &places, lying, joints, stock: &stock, most_nm, most_work: problem.steps };
+    let solver = Solver::new(&question)?;
+    // Without any leaves in place nothing can be brought below the widest place.
+    let least = lying.is_empty().then_some(Ratio::whole(0));
+    let Some(possible) = places.possible(&solver.all, problem.range_nm, problem.raise_most(), least) else {
+        return Err(ShimPlanError::Undecided);
+    };
+    let mut search = Search { problem, places: &places, possible, least, solver, shortage: None };
+    let Some(mut best) = search.best(problem.range_nm, None)? else {
+        return Err(why_not(problem, lying, &search)?);
+    };
+    if problem.aim == ShimAim::LeastRange {
+        let width = search.least_range(&best, None)?;
+        best = search.best(width, None)?.unwrap_or(best);
+    }
+    let proven = !search.solver.gave_up;
+    let as_good = Cost { total: best.cost.total + search.solver.all.measure(), ..best.cost };
+    let width = search.least_range(&best, Some(as_good))?;
+    best = search.best(width, Some(as_good))?.unwrap_or(best);
+    Ok(finish(&search, best, proven))
+}
+
+fn everywhere(problem: &ShimProblem) -> Vec<usize> {
+    (0..problem.supports.len()).collect()
+}
+
+/// The greatest total that any support may get.
+fn most_total(problem: &ShimProblem, places: &[SupportPlace]) -> i64 {
+    let highest = |place: &SupportPlace| {
+        let bare = i64::try_from(place.bare.floor()).unwrap_or(i64::MAX);
+        let high = bare.saturating_add(problem.raise_most()).min(MOST_LENGTH_NM);
+        place.most.map_or(high, |most| high.min(most))
+    };
+    places.iter().map(highest).max().unwrap_or(0)
+}
+
+struct Search<'a> {
+    problem: &'a ShimProblem,
+    places: &'a SupportPlaces,
+    possible: PossibleReadings,
+    /// The widest place as it was: no window ends below it.
+    least: Option<Ratio>,
+    solver: Solver<'a>,
+    /// What the first plan that would do lacks of each kind.
+    shortage: Option<Vec<u64>>,
+}
+
+impl Search<'_> {
+    /// The best plan within a range that costs less than `limit`.
+    fn best(&mut self, range_nm: i64, limit: Option<Cost>) -> Result<Option<ChosenStacks>, ShimPlanError> {
+        let mut best: Option<ChosenStacks> = None;
+        let windows = self.places.windows(&self.possible, range_nm);
+        self.solver.work += windows.len() as u64;
+        for alike in windows.chunk_by(|one, other| one.0 == other.0) {
+            let limit_now = |best: &Option<ChosenStacks>| best.as_ref().map(|best| best.cost).or(limit);
+            let counts_joints = self.problem.aim == ShimAim::FewestJoints;
+            if !counts_joints && limit_now(&best).is_some_and(|limit| alike[0].0 as u64 > limit.shimmed) {
+                break;
             }
-        };
-        let limit = best.as_ref().map(|(chosen, _)| chosen.cost);
-        if let Some(chosen) = solve_level(&places, problem.range_nm, level, solver, limit, &mut shortage)? {
-            best = Some((chosen, at));
-        }
-    }
-    let solver = match solver {
-        Some(solver) => solver,
-        None => Solver::following(&problem.stock, most_nm, None)?,
-    };
-    match best {
-        Some((chosen, at)) => Ok(finish(problem, &places, &levels[at].shimmed, chosen, raise_most, &solver)),
-        None => Err(why_not(problem, &places, lying, shortage, solver.gave_up)?),
-    }
-}
-
-/// One support as the planner sees it.
-#[derive(Debug, Clone, Copy)]
-struct SupportState {
-    /// How far it stands below the widest place, with what lies there now.
-    needed: i64,
-    /// The same without any shim: the total that would bring it to the widest place.
-    bare: i64,
-    most: Option<i64>,
-}
-
-fn places(problem: &ShimProblem, lying: &[PresentLeaves]) -> Vec<SupportState> {
-    let there = |support: usize| lying.get(support).map_or(0, |lying| lying.total_nm.max(0));
-    let supports = problem.supports.iter().enumerate();
-    supports
-        .map(|(i, it)| SupportState { needed: it.needed_nm, bare: it.needed_nm + there(i), most: it.most_nm })
-        .collect()
-}
-
-/// The stock together with what comes back from the supports that are shimmed anew.
-fn with_returned(stock: &LeafStock, lying: &[PresentLeaves], shimmed: &[usize]) -> LeafStock {
-    let returned = |kind: usize| -> u32 {
-        let of = shimmed.iter().filter_map(|&support| lying.get(support)?.leaves.get(kind));
-        of.fold(0, |sum, count| sum.saturating_add(*count))
-    };
-    stock.with_more(returned)
-}
-
-fn check(problem: &ShimProblem) -> Result<(), ShimPlanError> {
-    if problem.supports.len() > MOST_SUPPORTS {
-        return Err(ShimPlanError::TooManySupports(problem.supports.len()));
-    }
-    let limits = problem.supports.iter().flat_map(|s| [Some(s.needed_nm), s.most_nm]).flatten();
-    for nm in limits.chain(problem.raise_most_nm) {
-        if nm < 0 || in_range(nm).is_err() {
-            return Err(ShimPlanError::BadLength { nm });
-        }
-    }
-    in_range(problem.range_nm).map_err(|error| ShimPlanError::BadLength { nm: error.nm })?;
-    Ok(())
-}
-
-/// Targets, lowest to highest above the widest place, at which the same supports are shimmed.
-#[derive(Debug, Clone)]
-struct Level {
-    lowest: i64,
-    highest: i64,
-    shimmed: Vec<usize>,
-}
-
-/// All levels, from the lowest target that is worth a thought to the highest.
-fn levels(places: &[SupportState], range_nm: i64, raise_most: i64) -> Vec<Level> {
-    // No stack can be less than none, so the bare seats bound how low the target may lie; and where the widest place
-    // itself has no shim to lose, it cannot be brought down.
-    let widest = places.iter().any(|place| place.needed == 0);
-    let lowest = if widest { -places.iter().map(|place| place.bare).min().unwrap_or(0) } else { 0 };
-    // A support that needs n stays as it is while −n ≤ raise ≤ R − n.
-    let ends = places.iter().flat_map(|place| [-place.needed, range_nm - place.needed + 1]);
-    let mut starts: Vec<i64> = ends.filter(|start| (lowest + 1..=raise_most).contains(start)).collect();
-    starts.push(lowest);
-    starts.sort_unstable();
-    starts.dedup();
-    let lasts = starts.iter().skip(1).map(|next| next - 1).chain([raise_most]);
-    let level = |(&lowest, highest): (&i64, i64)| {
-        let stays = |place: &SupportState| (-place.needed..=range_nm - place.needed).contains(&lowest);
-        Level { lowest, highest, shimmed: (0..places.len()).filter(|&i| !stays(&places[i])).collect() }
-    };
-    starts.iter().zip(lasts).map(level).collect()
-}
-
-/// The totals a shimmed support may have with the target at `raise`.
-fn range_at(place: &SupportState, range_nm: i64, raise: i64) -> (i64, i64) {
-    let from = (place.bare + raise - range_nm).max(0);
-    let to = place.bare + raise;
-    (from, place.most.map_or(to, |most| to.min(most)))
-}
-
-fn solve_level(
-    places: &[SupportState],
-    range_nm: i64,
-    level: &Level,
-    solver: &mut Solver<'_>,
-    limit: Option<Cost>,
-    shortage: &mut Option<Vec<u64>>,
-) -> Result<Option<ChosenStacks>, ShimPlanError> {
-    let mut windows = Vec::new();
-    for raise in raises(places, range_nm, level, &solver.all) {
-        let ranges: Vec<_> = level.shimmed.iter().map(|&i| range_at(&places[i], range_nm, raise)).collect();
-        if let Some(cost) = solver.relaxed_cost(&ranges) {
-            windows.push((cost, raise, ranges));
-        }
-    }
-    windows.sort_by_key(|window| (window.0, window.1));
-    let mut best: Option<ChosenStacks> = None;
-    for (cost, _, ranges) in windows {
-        let limit = best.as_ref().map(|best| best.cost).or(limit);
-        if limit.is_some_and(|limit| cost >= limit) {
-            break;
-        }
-        if shortage.is_none() {
-            *shortage = solver.relaxed(&ranges).map(|relaxed| solver.missing(&relaxed.stacks));
-        }
-        if let Some(chosen) = solver.solve(&ranges, limit)? {
-            best = Some(chosen);
-        }
-    }
-    Ok(best)
-}
-
-/// The targets worth trying in a level, those dropped whose choices another target offers as well.
-fn raises(places: &[SupportState], range_nm: i64, level: &Level, table: &LeafTable) -> Vec<i64> {
-    let mut raises = vec![level.lowest];
-    for &i in &level.shimmed {
-        let need = places[i].bare;
-        let (low, high) = table.ranks(need + level.lowest, need + level.highest);
-        raises.extend(table.totals()[low..high].iter().map(|&(total, _)| total - need));
-    }
-    raises.sort_unstable();
-    raises.dedup();
-    let ranks = |raise: i64| -> Vec<(usize, usize)> {
-        let range = |&i: &usize| range_at(&places[i], range_nm, raise);
-        level.shimmed.iter().map(range).map(|(from, to)| table.ranks(from, to)).collect()
-    };
-    let mut kept: Vec<(i64, Vec<(usize, usize)>)> = Vec::new();
-    for raise in raises {
-        let new = ranks(raise);
-        // Both ends rise with the target: the same lower ends offer more, the same upper ends offer less.
-        if let Some((_, old)) = kept.last() {
-            if old.iter().zip(&new).all(|(old, new)| old.1 == new.1) {
-                continue;
+            let mut asked: Vec<(Cost, ReadingWindow, Vec<InWindow>)> = Vec::new();
+            for (_, window) in alike {
+                if self.solver.work > self.problem.steps {
+                    self.solver.gave_up = true;
+                    return Ok(best);
+                }
+                self.solver.work += self.places.all.len() as u64;
+                let scene = self.solver.scene(window);
+                let cost = scene.as_ref().and_then(|scene| self.solver.relaxed_cost(scene));
+                if let (Some(scene), Some(cost)) = (scene, cost)
+                    && limit_now(&best).is_none_or(|limit| cost < limit)
+                {
+                    asked.push((cost, *window, scene));
+                }
             }
-            if old.iter().zip(&new).all(|(old, new)| old.0 == new.0) {
-                kept.pop();
+            asked.sort_by_key(|(cost, window, _)| (*cost, window.high));
+            for (cost, window, scene) in asked {
+                let limit = limit_now(&best);
+                if limit.is_some_and(|limit| cost >= limit) {
+                    break;
+                }
+                if self.shortage.is_none() {
+                    let missing = self.solver.relaxed(&scene).map(|relaxed| self.solver.missing(&relaxed.stacks));
+                    self.shortage = missing.filter(|missing| missing.iter().any(|&missing| missing > 0));
+                }
+                if let Some(chosen) = self.solver.solve(&window, &scene, limit)? {
+                    best = Some(chosen);
+                }
             }
         }
-        kept.push((raise, new));
+        Ok(best)
     }
-    kept.into_iter().map(|(raise, _)| raise).collect()
+
+    /// The least range in whole nanometres within which a plan costs less than `limit`, this one being known.
+    fn least_range(&mut self, known: &ChosenStacks, limit: Option<Cost>) -> Result<i64, ShimPlanError> {
+        let (mut least, mut most) = (0, self.range_of(known));
+        while least < most {
+            let middle = least + (most - least) / 2;
+            match self.best(middle, limit)? {
+                Some(found) => most = self.range_of(&found),
+                None => least = middle + 1,
+            }
+        }
+        Ok(most)
+    }
+
+    fn readings(&self, chosen: &ChosenStacks) -> Vec<Ratio> {
+        self.places.readings(&self.solver.totals(&chosen.stacks))
+    }
+
+    /// The height of the window that holds all readings, rounded up to whole nanometres.
+    fn range_of(&self, chosen: &ChosenStacks) -> i64 {
+        let mut readings = self.readings(chosen);
+        let top = readings.iter().max().copied();
+        readings.extend(self.least.filter(|least| top.is_some_and(|top| top < *least)));
+        range(&readings)
+    }
 }
 
-fn finish(
-    problem: &ShimProblem,
-    places: &[SupportState],
-    shimmed: &[usize],
-    chosen: ChosenStacks,
-    raise_most: i64,
-    solver: &Solver<'_>,
-) -> StackPlan {
-    let kinds = problem.stock.kinds();
-    let none = |s: &SupportNeed| Stack { total_nm: 0, leaves: vec![0; kinds.len()], remaining_nm: s.needed_nm };
-    let mut stacks: Vec<Stack> = problem.supports.iter().map(none).collect();
-    for (&i, leaves) in shimmed.iter().zip(chosen.stacks) {
-        let total_nm = leaves.iter().zip(kinds).map(|(&n, kind)| i64::from(n) * kind.thickness_nm).sum();
-        stacks[i] = Stack { total_nm, leaves, remaining_nm: places[i].bare - total_nm };
-    }
-    let least = stacks.iter().map(|s| s.remaining_nm).min().unwrap_or(0);
-    let most = stacks.iter().map(|s| s.remaining_nm).max().unwrap_or(0);
+/// Greatest minus least, rounded up.
+pub(super) fn range(readings: &[Ratio]) -> i64 {
+    let Some((least, most)) = readings.iter().min().zip(readings.iter().max()) else { return 0 };
+    let apart = most.minus(*least).map_or_else(|| most.ceil() - least.floor(), Ratio::ceil);
+    i64::try_from(apart).unwrap_or(i64::MAX)
+}
+
+fn finish(search: &Search, chosen: ChosenStacks, proven: bool) -> StackPlan {
+    let (problem, solver) = (search.problem, &search.solver);
+    let totals = solver.totals(&chosen.stacks);
+    let readings = search.readings(&chosen);
+    let remaining = |at: usize| Ratio::whole(0).minus(readings[at]).unwrap_or(readings[at]);
+    let stack = |(at, stack): (usize, &Option<Vec<u32>>)| Stack {
+        put_in: stack.is_some(),
+        total_nm: if stack.is_some() { totals[at] } else { 0 },
+        leaves: stack.clone().unwrap_or_else(|| vec![0; problem.stock.kinds().len()]),
+        remaining: remaining(at),
+    };
     StackPlan {
-        raise_nm: (-least).max(0),
-        raise_most_nm: raise_most,
-        range_nm: most - least,
-        shimmed: shimmed.len(),
-        leaves: chosen.cost.0,
-        total_nm: chosen.cost.1,
-        stacks,
-        proven: !solver.gave_up,
+        stacks: chosen.stacks.iter().enumerate().map(stack).collect(),
+        between: search.places.between_after(problem, &totals),
+        raise_most_nm: problem.raise_most(),
+        range_nm: range(&readings),
+        shimmed: chosen.stacks.iter().flatten().count(),
+        joints: joints_beside(&problem.joints, chosen.stacks.iter().map(Option::is_some)),
+        leaves: chosen.cost.leaves,
+        total_nm: chosen.cost.total,
+        proven,
+        range_proven: !solver.gave_up,
         steps: solver.work,
     }
 }
 
-/// Why no level could be met. Without counts every support would have a total at the lowest target, or one of them has
-/// none whatever the others get.
-fn why_not(
-    problem: &ShimProblem,
-    places: &[SupportState],
-    lying: &[PresentLeaves],
-    shortage: Option<Vec<u64>>,
-    gave_up: bool,
-) -> Result<ShimPlanError, ShimPlanError> {
-    let everywhere: Vec<usize> = (0..places.len()).collect();
-    let all = with_returned(&problem.stock, lying, &everywhere);
+/// Why no window could be met. Without counts every support would have a total with the target at the widest place, or
+/// one of them has none whatever the others get.
+fn why_not(problem: &ShimProblem, lying: &[PresentLeaves], search: &Search) -> Result<ShimPlanError, ShimPlanError> {
+    let places = places(problem, lying);
+    let all = with_returned(&problem.stock, lying, &everywhere(problem));
     // A leaf further than the greatest need, for the nearest total above.
     let thickest = all.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
-    let wanting = || everywhere.iter().filter(|&&i| places[i].needed > problem.range_nm);
-    let deepest = wanting().map(|&i| places[i].bare).max().unwrap_or(0);
+    let range = Ratio::whole(problem.range_nm.into());
+    let wanting = || places.iter().enumerate().filter(|(_, place)| place.needed > range);
+    let deepest = wanting().map(|(_, place)| place.bare.ceil()).max().unwrap_or(0);
+    let deepest = i64::try_from(deepest).unwrap_or(MOST_LENGTH_NM);
     let table = LeafTable::new(&all, &vec![true; all.kinds().len()], (deepest + thickest).min(MOST_LENGTH_NM))?;
-    for &support in wanting() {
-        let (from_nm, to_nm) = range_at(&places[support], problem.range_nm, 0);
-        let (low, high) = table.ranks(from_nm, to_nm);
+    let at_widest = ReadingWindow { low: Ratio::whole(-i128::from(problem.range_nm)), high: Ratio::whole(0) };
+    for (support, place) in wanting() {
+        let (low, high) = place.ranks(&table, &at_widest);
         if low >= high {
+            let whole = |value: i128| i64::try_from(value).unwrap_or(i64::MAX);
+            let from_nm = place.bare.minus(range).map_or(0, |from| whole(from.ceil())).max(0);
+            let to_nm = place.most.map_or(whole(place.bare.floor()), |most| most.min(whole(place.bare.floor())));
             let (below, above) = table.ranks(from_nm, to_nm.max(from_nm - 1));
             let total = |rank: usize| table.totals().get(rank).map(|total| total.0);
             let below_nm = below.checked_sub(1).and_then(total).unwrap_or(0);
             return Ok(ShimPlanError::NoTotal { support, from_nm, to_nm, below_nm, above_nm: total(above) });
         }
     }
-    match shortage {
-        _ if gave_up => Ok(ShimPlanError::Undecided),
-        Some(missing) => Ok(ShimPlanError::StockShort { missing }),
-        // Leaves would have to come from supports that are left as they are: what the best plan without counts lacks.
-        None => {
-            let free = plan_over(&ShimProblem { stock: problem.stock.uncounted(), ..problem.clone() }, lying)?;
-            let put_in = |i: &usize| free.stacks[*i].is_put_in(problem.supports[*i].needed_nm);
-            let shimmed: Vec<usize> = everywhere.into_iter().filter(put_in).collect();
-            let stock = with_returned(&problem.stock, lying, &shimmed);
-            let used = |k: usize| free.stacks.iter().map(|stack| u64::from(stack.leaves[k])).sum::<u64>();
-            let had = |k: usize| stock.kinds()[k].count.map_or(u64::MAX, u64::from);
-            let missing = (0..stock.kinds().len()).map(|k| used(k).saturating_sub(had(k))).collect();
-            Ok(ShimPlanError::StockShort { missing })
+    let counted = |stock: &LeafStock| stock.kinds().iter().any(|kind| kind.count.is_some());
+    match &search.shortage {
+        _ if search.solver.gave_up => Ok(ShimPlanError::Undecided),
+        Some(missing) => Ok(ShimPlanError::StockShort { missing: missing.clone() }),
+        // What the best plan without counts lacks, where there is one.
+        None if counted(&problem.stock) => {
+            let uncounted = ShimProblem { stock: problem.stock.uncounted(), ..problem.clone() };
+            let Ok(free) = plan_over(&uncounted, lying) else { return Ok(ShimPlanError::NotTogether) };
+            let stacks: Vec<_> = free.stacks.into_iter().map(|it| it.put_in.then_some(it.leaves)).collect();
+            Ok(ShimPlanError::StockShort { missing: search.solver.missing(&stacks) })
         }
+        None => Ok(ShimPlanError::NotTogether),
     }
-}
-
-/// The plain method: every support shimmed up to the widest place with the nearest total.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PlainPlan {
-    /// For every support in order.
-    pub stacks: Vec<Stack>,
-    /// The range of the supports' readings to expect, in nm; it may be more than allowed.
-    pub range_nm: i64,
-    /// Supports with a shim.
-    pub shimmed: usize,
-    /// Leaves in all.
-    pub leaves: u64,
-    /// The sum of all totals in nm.
-    pub total_nm: i64,
-    /// Leaves of each kind missing from stock.
-    pub missing: Vec<u64>,
-}
-
-/// Shims every support up to the widest place with the nearest total that its own leaves make, the thinner of two equally
-/// near ones. Supports do not compete: `missing` says what the stock lacks.
-pub(crate) fn plain(problem: &ShimProblem) -> Result<PlainPlan, ShimPlanError> {
-    plain_over(problem, &[])
-}
-
-/// The same where leaves lie under supports already: whatever needs more gets its stack anew.
-pub(crate) fn plain_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<PlainPlan, ShimPlanError> {
-    check(problem)?;
-    let places = places(problem, lying);
-    let wanting: Vec<usize> = (0..places.len()).filter(|&i| places[i].needed > 0).collect();
-    let stock = with_returned(&problem.stock, lying, &wanting);
-    let thickest = stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
-    let highest = places.iter().map(|place| place.bare).max().unwrap_or(0) + thickest;
-    let solver = Solver::following(&stock, highest, None)?;
-    let none =
-        |place: &SupportState| Stack { total_nm: 0, leaves: vec![0; stock.kinds().len()], remaining_nm: place.needed };
-    let mut stacks: Vec<Stack> = places.iter().map(none).collect();
-    for &support in &wanting {
-        let place = &places[support];
-        let (at, _) = solver.all.ranks(place.bare, place.bare);
-        let near = [at.checked_sub(1), Some(at)].into_iter().flatten();
-        let fits =
-            |rank: &usize| solver.all.totals().get(*rank).is_some_and(|t| place.most.is_none_or(|most| t.0 <= most));
-        let off = |rank: &usize| (solver.all.totals()[*rank].0 - place.bare).abs();
-        let rank = match near.filter(fits).min_by_key(off) {
-            Some(rank) => rank,
-            // The place is too low for its need: the most that fits.
-            None => solver.all.ranks(0, place.most.unwrap_or(0)).1.saturating_sub(1),
-        };
-        let total_nm = solver.all.totals()[rank].0;
-        // No leaf brings it nearer than what lies there does.
-        if (total_nm - place.bare).abs() < place.needed {
-            let leaves = solver.all.leaves(rank);
-            stacks[support] = Stack { total_nm, leaves, remaining_nm: place.bare - total_nm };
-        }
-    }
-    let least = stacks.iter().map(|s| s.remaining_nm).min().unwrap_or(0);
-    let most = stacks.iter().map(|s| s.remaining_nm).max().unwrap_or(0);
-    let leaves: Vec<Vec<u32>> = stacks.iter().map(|s| s.leaves.clone()).collect();
-    Ok(PlainPlan {
-        range_nm: most - least,
-        shimmed: stacks.iter().zip(&problem.supports).filter(|(stack, need)| stack.is_put_in(need.needed_nm)).count(),
-        leaves: leaves.iter().flatten().map(|&n| u64::from(n)).sum(),
-        total_nm: stacks.iter().map(|s| s.total_nm).sum(),
-        missing: solver.missing(&leaves),
-        stacks,
-    })
 }

@@ -14,27 +14,68 @@ use super::leaves::MOST_KINDS;
 
 /// Ways kept at once in the first and the last pass.
 const WIDTHS: [usize; 4] = [64, 1_024, 16_384, 131_072];
-/// Ways extended for one problem before the search gives up, so that it never runs without end.
-pub(super) const MOST_WORK: u64 = 8_000_000;
 
-/// Leaves, then total thickness: the order in which plans of one number of shimmed supports compare.
-pub(super) type Cost = (u64, i64);
+/// The order in which plans compare.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Cost {
+    /// Joints to be inspected again, where these are counted.
+    pub(super) joints: u64,
+    pub(super) shimmed: u64,
+    pub(super) leaves: u64,
+    pub(super) total: i64,
+}
 
 /// One way to serve one support: scarce leaves used, and the rest from the table of free ones.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Choice {
     pub(super) scarce: [u16; MOST_KINDS],
-    pub(super) free_rank: u32,
+    /// The rank among the totals of the free kinds; nothing where the support is left as it is.
+    pub(super) free_rank: Option<u32>,
+    /// Of what is put in.
     pub(super) leaves: i64,
     pub(super) total: i64,
+    /// The total that then lies there.
+    pub(super) there: i64,
+}
+
+/// What ties supports to each other beside the leaves. Where anything does, groups stand in the order of the supports.
+#[derive(Default)]
+pub(super) struct SupportTies<'a> {
+    /// For each group but the last which of its choices go with which of the next one's; nothing where all do.
+    pub(super) allowed: Vec<Option<Vec<Vec<bool>>>>,
+    /// Joints that are inspected again once one of these groups is shimmed.
+    pub(super) joints: &'a [std::ops::Range<usize>],
+}
+
+impl SupportTies<'_> {
+    fn next_allowed(&self, group: usize) -> Option<&Vec<Vec<bool>>> {
+        self.allowed.get(group)?.as_ref()
+    }
+
+    /// How many joints must be inspected again for the first time once a group is shimmed, the last one before it being
+    /// `last`.
+    fn more_joints(&self, group: usize, last: Option<u32>) -> i128 {
+        let new =
+            |of: &&std::ops::Range<usize>| of.contains(&group) && last.is_none_or(|last| (last as usize) < of.start);
+        self.joints.iter().filter(new).count() as i128
+    }
+
+    /// Whether any joint of a group has one behind `group` beside it too.
+    fn matters_behind(&self, last: u32, group: usize) -> bool {
+        self.joints.iter().any(|of| of.contains(&(last as usize)) && of.end > group + 1)
+    }
 }
 
 /// Supports in a row, each with its choices, and the counts of the scarce kinds.
 pub(super) struct Race<'a> {
     groups: &'a [&'a [Choice]],
     counts: &'a [u32],
+    ties: &'a SupportTies<'a>,
     /// One leaf as a total: more than all totals together, so that one number compares leaves first.
     heavy: i128,
+    /// Likewise one shimmed support as leaves, and one joint as supports.
+    support: i128,
+    joint: i128,
     /// All costs are multiples of this, so a better way is better by as much.
     measure: i128,
     fields: Fields,
@@ -97,6 +138,8 @@ struct PartialChoice {
     short: i128,
     parent: u32,
     choice: u32,
+    /// The last support that is shimmed, while joints that it is beside have others behind.
+    last: Option<u32>,
 }
 
 /// Prices, what each choice costs at them, and what the supports from each one on cost at least.
@@ -109,11 +152,33 @@ struct Priced {
 
 impl<'a> Race<'a> {
     /// `measure` divides every thickness.
-    pub(super) fn new(groups: &'a [&'a [Choice]], counts: &'a [u32], measure: i64) -> Self {
+    pub(super) fn new(groups: &'a [&'a [Choice]], counts: &'a [u32], measure: i64, ties: &'a SupportTies<'a>) -> Self {
         let measure = i128::from(measure.max(1));
-        let thickest = |choices: &&[Choice]| choices.iter().map(|c| c.total).max().unwrap_or(0);
-        let heavy = measure + groups.iter().map(|choices| i128::from(thickest(choices))).sum::<i128>();
-        Self { groups, counts, heavy, measure, fields: Fields::new(counts) }
+        let most = |of: fn(&Choice) -> i64| -> i128 {
+            groups.iter().map(|choices| i128::from(choices.iter().map(of).max().unwrap_or(0))).sum()
+        };
+        let heavy = measure + most(|choice| choice.total);
+        let support = heavy * (1 + most(|choice| choice.leaves));
+        let joint = support * (1 + groups.len() as i128);
+        Self { groups, counts, ties, heavy, support, joint, measure, fields: Fields::new(counts) }
+    }
+
+    /// What costs less than `limit` and no other way costs less than this number; each part is below the next one's unit.
+    fn below(&self, limit: Cost) -> i128 {
+        let (mut below, mut full) = (i128::from(limit.joints) * self.joint, false);
+        let parts = [
+            (limit.shimmed.into(), self.support, self.joint),
+            (limit.leaves.into(), self.heavy, self.support),
+            (limit.total.into(), 1, self.heavy),
+        ];
+        for (many, unit, above) in parts {
+            let part = i128::saturating_mul(many, unit);
+            if !full {
+                below += part.min(above);
+            }
+            full |= part >= above;
+        }
+        below
     }
 
     /// The best way that costs less than `limit`. Starts from `prices` (for the bound) and `shortage` (to show one), and
@@ -123,11 +188,10 @@ impl<'a> Race<'a> {
         limit: Option<Cost>,
         prices: &mut Vec<i128>,
         shortage: &mut Vec<i128>,
-        work: &mut u64,
+        (work, most_work): (&mut u64, u64),
     ) -> RaceOutcome {
         let nothing = RaceOutcome { picked: None, complete: true };
-        let mut bound =
-            limit.map_or(self.ceiling(), |(leaves, total)| i128::from(leaves) * self.heavy + i128::from(total));
+        let mut bound = limit.map_or(self.ceiling(), |limit| self.below(limit).min(self.ceiling()));
         let enough = bound - self.measure + 1;
         if self.bound(shortage, false).0 > 0 || self.bound(prices, true).0 >= enough {
             return nothing;
@@ -138,7 +202,7 @@ impl<'a> Race<'a> {
         let priced = self.price(prices, true);
         let short = self.price(shortage, false);
         // One target must not use up what others need.
-        let allowed = *work + MOST_WORK.saturating_sub(*work) / 4;
+        let allowed = *work + most_work.saturating_sub(*work) / 4;
         let mut picked = None;
         for width in WIDTHS {
             let pass = self.pass(&priced, &short, width, bound, (work, allowed));
@@ -153,13 +217,15 @@ impl<'a> Race<'a> {
     }
 
     fn cost(&self, choice: &Choice) -> i128 {
-        i128::from(choice.leaves) * self.heavy + i128::from(choice.total)
+        let shimmed = if choice.free_rank.is_some() { self.support } else { 0 };
+        shimmed + i128::from(choice.leaves) * self.heavy + i128::from(choice.total)
     }
 
     /// Above the cost of any way at all: a bound when no plan is known yet, and a price that no leaf is worth.
     fn ceiling(&self) -> i128 {
         let dearest = |choices: &&[Choice]| choices.iter().map(|c| self.cost(c)).max().unwrap_or(0);
-        self.measure + self.groups.iter().map(dearest).sum::<i128>()
+        let joints = self.joint * self.ties.joints.len() as i128;
+        self.measure + joints + self.groups.iter().map(dearest).sum::<i128>()
     }
 
     fn priced(&self, choice: &Choice, prices: &[i128], with_cost: bool) -> i128 {
@@ -256,7 +322,8 @@ impl<'a> Race<'a> {
         let Some(capacity) = self.fields.capacity else { return Pass { found: None, complete: false } };
         let Some(reserves) = self.reserves() else { return Pass { found: None, complete: true } };
         let mut complete = true;
-        let mut ways = vec![PartialChoice { scarce: 0, cost: 0, priced: 0, short: 0, parent: 0, choice: 0 }];
+        let nothing = PartialChoice { scarce: 0, cost: 0, priced: 0, short: 0, parent: 0, choice: 0, last: None };
+        let mut ways = vec![nothing];
         let mut trail: Vec<Vec<(u32, u32)>> = Vec::with_capacity(self.groups.len());
         for (i, choices) in self.groups.iter().enumerate() {
             // Cheapest first, so that the rest can be left out once one is too dear.
@@ -266,23 +333,32 @@ impl<'a> Race<'a> {
             let too_short = short.stock - short.rest[i + 1];
             let packed: Vec<Option<u128>> = choices.iter().map(|c| self.pack(c)).collect();
             let mut next: Vec<PartialChoice> = Vec::new();
-            let mut place: HashMap<u128, usize, BuildHasherDefault<AmountHasher>> = HashMap::default();
+            let mut place: HashMap<(u128, u32, u32), usize, BuildHasherDefault<AmountHasher>> = HashMap::default();
+            let together = i.checked_sub(1).and_then(|before| self.ties.next_allowed(before));
+            let coupled = self.ties.next_allowed(i).is_some();
             for (parent, way) in (0..).zip(&ways) {
                 if *work > allowed {
                     return Pass { found: None, complete: false };
                 }
                 for &c in &order {
                     *work += 1;
+                    let put_in = choices[c].free_rank.is_some();
+                    let joints = if put_in { self.joint * self.ties.more_joints(i, way.last) } else { 0 };
+                    let last = if put_in { u32::try_from(i).ok() } else { way.last };
                     let new = PartialChoice {
                         scarce: 0,
-                        cost: way.cost + self.cost(&choices[c]),
-                        priced: way.priced + priced.choices[i][c],
+                        cost: way.cost + self.cost(&choices[c]) + joints,
+                        priced: way.priced + priced.choices[i][c] + joints,
                         short: way.short + short.choices[i][c],
                         parent,
                         choice: u32::try_from(c).unwrap_or(u32::MAX),
+                        last: last.filter(|last| self.ties.matters_behind(*last, i)),
                     };
-                    if new.priced >= too_dear {
+                    if new.priced - joints >= too_dear {
                         break;
+                    }
+                    if new.priced >= too_dear || together.is_some_and(|together| !together[way.choice as usize][c]) {
+                        continue;
                     }
                     let Some(taken) = packed[c] else { continue };
                     let scarce = way.scarce + taken;
@@ -295,7 +371,8 @@ impl<'a> Race<'a> {
                         continue;
                     }
                     let new = PartialChoice { scarce, ..new };
-                    match place.entry(scarce) {
+                    let from_here = if coupled { new.choice } else { u32::MAX };
+                    match place.entry((scarce, from_here, new.last.unwrap_or(u32::MAX))) {
                         std::collections::hash_map::Entry::Vacant(free) => {
                             free.insert(next.len());
                             next.push(new);

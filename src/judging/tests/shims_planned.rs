@@ -5,11 +5,17 @@ use std::fmt::Write as _;
 
 use crate::calc::shims::{ShimPlanError, Stack};
 use crate::facts::shim_plan::{ShimPlan, shim_plan};
+use crate::facts::shim_words;
 use crate::facts::shim_write::record;
 use crate::finding::{Finding, Grade};
+use crate::formats::paper::markdown::markdown;
+use crate::formats::shims;
 use crate::judging::foreseen;
 use crate::ledger::RailId;
-use crate::quantity::Moment;
+use crate::quantity::{Amount, Length, Moment};
+use crate::rules::Case;
+use crate::views::traveler::traveler;
+use crate::writing::entry::outstanding;
 
 use crate::testing::machines::Dice;
 use crate::testing::{judge, today};
@@ -181,13 +187,13 @@ impl Shop {
         self.text() + &told + &full + &self.survey("2026-04-19", "verification", &changes)
     }
 
-    /// The reading of each support in parts, counted in the direction of its shims.
-    fn values(&self) -> Vec<i64> {
+    /// The reading of each station in parts, counted in the direction of its shims: of supports, and of those between.
+    fn values(&self, between: bool) -> Vec<(usize, i64)> {
         let mean = |station: &Station| {
             let sum: i64 = station.readings.iter().sum();
-            self.sign() * sum * (PARTS / station.readings.len() as i64)
+            (station.support, self.sign() * sum * (PARTS / station.readings.len() as i64))
         };
-        self.stations.iter().filter(|station| !station.between).map(mean).collect()
+        self.stations.iter().filter(|station| station.between == between).map(mean).collect()
     }
 }
 
@@ -197,64 +203,79 @@ fn mm(nm: i64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_string()
 }
 
-/// Supports shimmed anew, leaves in their stacks, and the thickness of all.
-type Cost = (usize, u32, i64);
+/// Supports shimmed anew, leaves in their stacks, the thickness of all, and the range of all stations in whole nm.
+type Cost = (usize, u32, i64, i64);
 
 /// The best of all ways to give each support a stack of leaves or to leave it as it is.
 fn by_trying_all(shop: &Shop) -> Option<Cost> {
-    let values = shop.values();
+    let values: Vec<i64> = shop.values(false).iter().map(|(_, value)| *value).collect();
     let (low, high) = (values.iter().min()?, values.iter().max()?);
-    let room = (high - low) / PARTS + 2 * shop.limit + 200_000;
-    let mut best = None;
+    let trial =
+        Trial { shop, room: (high - low) / PARTS + 2 * shop.limit + 200_000, between: shop.values(true), values };
     let counts: Vec<i64> = shop.kinds.iter().map(|kind| kind.1.map_or(i64::MAX, i64::from)).collect();
-    try_from(shop, &values, room, 0, (i64::MAX, i64::MIN), (0, 0, 0), counts, &mut best);
+    let mut best = None;
+    trial.go_on(&[], (i64::MAX, i64::MIN), (0, 0, 0), counts, &mut best);
     best
 }
 
-#[expect(clippy::too_many_arguments, reason = "a plain recursion is easier to trust than a tidy one")]
-fn try_from(
-    shop: &Shop,
-    values: &[i64],
+struct Trial<'s> {
+    shop: &'s Shop,
     room: i64,
-    at: usize,
-    (low, high): (i64, i64),
-    cost: Cost,
-    left: Vec<i64>,
-    best: &mut Option<Cost>,
-) {
-    if left.iter().any(|left| *left < 0) || best.is_some_and(|best| cost >= best) {
-        return;
-    }
-    if at == values.len() {
-        *best = Some(cost);
-        return;
-    }
-    let lies = &shop.lying[at];
-    let there = shop.stacked(lies);
-    let mut go = |leaves: &[u32], cost: Cost| {
-        let then = values[at] + (shop.stacked(leaves) - there) * PARTS;
-        let (low, high) = (low.min(then), high.max(then));
-        if high - low <= (shop.limit - shop.guard) * PARTS {
-            let left = left.iter().zip(leaves).map(|(left, n)| left - i64::from(*n)).collect();
-            try_from(shop, values, room, at + 1, (low, high), cost, left, best);
+    values: Vec<i64>,
+    between: Vec<(usize, i64)>,
+}
+
+impl Trial<'_> {
+    /// Tries all that can follow what was added under the first supports.
+    fn go_on(
+        &self,
+        added: &[i64],
+        (low, high): (i64, i64),
+        cost: (usize, u32, i64),
+        left: Vec<i64>,
+        best: &mut Option<Cost>,
+    ) {
+        let known = best.map(|best| ((best.0, best.1, best.2), best.3));
+        let range = (high.saturating_sub(low).max(0) + PARTS - 1) / PARTS;
+        if left.iter().any(|left| *left < 0) || known.is_some_and(|known| (cost, range) >= known) {
+            return;
         }
-    };
-    go(lies, cost);
-    let mut stacks = vec![vec![]];
-    for kind in &shop.kinds {
-        let most = (room + there) / kind.0;
-        let most = kind.1.map_or(most, |count| most.min(count.into())) as u32;
-        stacks = stacks
-            .iter()
-            .flat_map(|stack: &Vec<u32>| (0..=most).map(move |n| [&stack[..], &[n]].concat()))
-            .filter(|stack| {
-                stack.iter().zip(&shop.kinds).map(|(&n, kind)| i64::from(n) * kind.0).sum::<i64>() <= room + there
-            })
-            .collect();
-    }
-    for stack in stacks {
-        let total = shop.stacked(&stack);
-        go(&stack, (cost.0 + 1, cost.1 + stack.iter().sum::<u32>(), cost.2 + total));
+        let (at, shop) = (added.len(), self.shop);
+        if at == self.values.len() {
+            let cost = (cost.0, cost.1, cost.2, range);
+            *best = Some(best.map_or(cost, |best| best.min(cost)));
+            return;
+        }
+        let lies = &shop.lying[at];
+        let there = shop.stacked(lies);
+        let mut go = |leaves: &[u32], cost: (usize, u32, i64)| {
+            let more = shop.stacked(leaves) - there;
+            let halfway = self.between.iter().filter(|(support, _)| support + 1 == at);
+            let halfway = halfway.map(|(_, value)| value + (added[at - 1] + more) * PARTS / 2);
+            let then: Vec<i64> = halfway.chain([self.values[at] + more * PARTS]).collect();
+            let low = then.iter().fold(low, |low, value| low.min(*value));
+            let high = then.iter().fold(high, |high, value| high.max(*value));
+            if high - low <= (shop.limit - shop.guard) * PARTS {
+                let left = left.iter().zip(leaves).map(|(left, n)| left - i64::from(*n)).collect();
+                self.go_on(&[added, &[more]].concat(), (low, high), cost, left, best);
+            }
+        };
+        go(lies, cost);
+        let mut stacks = vec![vec![]];
+        let total = |stack: &[u32]| stack.iter().zip(&shop.kinds).map(|(&n, kind)| i64::from(n) * kind.0).sum::<i64>();
+        for kind in &shop.kinds {
+            let most = (self.room + there) / kind.0;
+            let most = kind.1.map_or(most, |count| most.min(count.into())) as u32;
+            stacks = stacks
+                .iter()
+                .flat_map(|stack: &Vec<u32>| (0..=most).map(move |n| [&stack[..], &[n]].concat()))
+                .filter(|stack| total(stack) <= self.room + there)
+                .collect();
+        }
+        stacks.sort_by_key(|stack| (stack.iter().sum::<u32>(), total(stack)));
+        for stack in stacks {
+            go(&stack, (cost.0 + 1, cost.1 + stack.iter().sum::<u32>(), cost.2 + shop.stacked(&stack)));
+        }
     }
 }
 
@@ -271,29 +292,27 @@ fn faults(findings: &[Finding]) -> Vec<String> {
 
 #[test]
 fn plans_are_exact_at_the_limit_and_none_is_better() {
-    let (mut planned, mut refused, mut open, mut none_needed, mut at_limit, mut again) = (0, 0, 0, 0, 0, 0);
-    for seed in 0..2_600 {
-        let shop = Shop { stations: supports_only(Shop::random(seed).stations), ..Shop::random(seed) };
+    let (mut planned, mut refused, mut bent, mut none_needed, mut at_limit, mut again, mut halfway) =
+        (0, 0, 0, 0, 0, 0, 0);
+    for seed in 0..300 {
+        let shop = Shop::random(seed);
         let text = shop.text();
         let judged = judge(&[("machine.kdl", &text)], &[]);
         assert!(judged.ledger.text_findings.is_empty(), "seed {seed}: {:?}\n{text}", judged.ledger.text_findings);
         let plan = shim_plan(&judged.ledger, RAIL, crate::testing::today())
             .unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let best = by_trying_all(&shop);
-        open += usize::from(plan.exchange);
+        assert!(!plan.exchange, "seed {seed}: no leaf lies anywhere else");
         match (&plan.best, best) {
             (Ok(told), Some(best)) => {
-                let cost = (told.shimmed, told.leaves as u32, told.total_nm);
-                assert!(told.proven, "seed {seed}");
-                if plan.exchange {
-                    assert!(best <= cost, "seed {seed}: told {cost:?}, tried {best:?}\n{text}");
-                } else {
-                    assert_eq!(cost, best, "seed {seed}\n{text}");
-                }
+                let cost = (told.shimmed, told.leaves as u32, told.total_nm, told.range_nm);
+                assert!(told.proven && told.range_proven, "seed {seed}");
+                assert_eq!(cost, best, "seed {seed}\n{text}");
                 planned += 1;
+                halfway += usize::from(!shop.values(true).is_empty());
                 none_needed += usize::from(told.shimmed == 0);
                 again += usize::from(plan.put_in(&told.stacks).any(|(row, _)| !row.there.is_empty()));
-                let values = shop.values();
+                let values: Vec<i64> = shop.values(false).iter().map(|(_, value)| *value).collect();
                 at_limit += usize::from(
                     values
                         .iter()
@@ -305,23 +324,16 @@ fn plans_are_exact_at_the_limit_and_none_is_better() {
                     "seed {seed}\n{text}"
                 );
             }
-            (
-                Err(ShimPlanError::NoTotal { .. } | ShimPlanError::StockShort { .. } | ShimPlanError::NoRange { .. }),
-                None,
-            ) => refused += 1,
-            (Err(ShimPlanError::NoTotal { .. } | ShimPlanError::StockShort { .. }), Some(_)) if plan.exchange => {}
+            (Err(ShimPlanError::Bent { .. }), None) => bent += 1,
+            (Err(why), None) if *why != ShimPlanError::Undecided => refused += 1,
             (told, tried) => panic!("seed {seed}: told {told:?}, tried {tried:?}\n{text}"),
         }
     }
     let counts = format!(
-        "{planned} planned, {refused} refused, {open} left open, {none_needed} without shims, {at_limit} at the limit, {again} anew"
+        "{planned} planned, {refused} refused, {bent} bent, {none_needed} without shims, {at_limit} at the limit, {again} anew, {halfway} with stations between"
     );
-    assert!(planned > 1_500 && refused > 50 && open < 400 && none_needed > 100, "{counts}");
-    assert!(at_limit > 150 && again > 100, "{counts}");
-}
-
-fn supports_only(stations: Vec<Station>) -> Vec<Station> {
-    stations.into_iter().filter(|station| !station.between).collect()
+    assert!(planned > 140 && refused > 6 && bent > 2 && none_needed > 6, "{counts}");
+    assert!(at_limit > 12 && again > 12 && halfway > 12, "{counts}");
 }
 
 /// What a plan is told to be is what the lint says of the ledger once the plan is carried out and verified, stations between
@@ -329,7 +341,7 @@ fn supports_only(stations: Vec<Station>) -> Vec<Station> {
 #[test]
 fn what_is_called_kept_the_lint_calls_kept() {
     let (mut kept, mut broken) = (0, 0);
-    for seed in 10_000..11_200 {
+    for seed in 10_000..10_300 {
         let shop = Shop::random(seed);
         let judged = judge(&[("machine.kdl", &shop.text())], &[]);
         let plan = shim_plan(&judged.ledger, RAIL, crate::testing::today())
@@ -342,11 +354,14 @@ fn what_is_called_kept_the_lint_calls_kept() {
             let found = faults(&after.findings);
             let told = foreseen::of_shims(&judged.ledger, &plan, &stacks, today());
             assert_eq!(told.is_empty(), found.is_empty(), "seed {seed}: told {told:#?}, found {found:#?}\n{text}");
+            if plan.best.as_ref().is_ok_and(|best| best.stacks == stacks) {
+                assert_eq!(told, [""; 0], "seed {seed}: a plan is kept\n{text}");
+            }
             kept += usize::from(told.is_empty());
             broken += usize::from(!told.is_empty());
         }
     }
-    assert!(kept > 500 && broken > 100, "{kept} kept, {broken} broken");
+    assert!(kept > 120 && broken > 25, "{kept} kept, {broken} broken");
 }
 
 #[test]
@@ -381,11 +396,74 @@ fn advised_leaves_are_in_stock() {
     };
     assert!(found(3), "0.05 + 0.05 would do, and the shop has two more");
     assert!(!found(2), "one is left, and no smaller stack can be made of it");
-    let text = "shop { shim-stock { leaf 0.05 count=1 } }
-        machine m { axis X { rail a; rail b follows=a shims=widen { supports S first=100 pitch=240 count=3 } } }
-        shim X.b date=\"2026-04-10\" by=fitter-2 { at S2 0.05 }
-        survey gap X.b date=\"2026-04-16\" by=inspector-1 stage=as-fitted { at S1 0; at S2 0; at S3 -0.06 }";
-    let findings = crate::testing::lint_text(text);
-    let missing = findings.iter().find(|it| it.rule.as_str() == "shim-missing").expect("S3 is not shimmed");
-    assert!(missing.next.contains("no leaf in stock"), "{}", missing.next);
+    let next = |readings: &str| {
+        let text = format!(
+            "shop {{ shim-stock {{ leaf 0.05 count=1 }} }}
+        machine m {{ axis X {{ rail a; rail b follows=a shims=widen {{ supports S first=100 pitch=240 count=3 }} }} }}
+        shim X.b date=\"2026-04-10\" by=fitter-2 {{ at S2 0.05 }}
+        survey gap X.b date=\"2026-04-16\" by=inspector-1 stage=as-fitted {{ {readings} }}"
+        );
+        let findings = crate::testing::lint_text(&text);
+        findings.into_iter().find(|it| it.rule.as_str() == "shim-missing").expect("S3 is not shimmed").next
+    };
+    let short = next("at S1 0; at S2 -0.02; at S3 -0.06");
+    assert!(short.contains("order 1 of 0.05 mm"), "{short}");
+    // S2 can do without its leaf, which then serves S3.
+    assert!(next("at S1 0; at S2 0; at S3 -0.06").starts_with("shim S2 without its 0.05, S3 with 0.05;"));
+}
+
+/// The lint's advice, the traveler, the record that is proposed and `shims` tell one plan.
+#[test]
+fn one_plan_is_told_everywhere() {
+    let (mut told, mut refused, mut named) = (0, 0, 0);
+    for seed in 20_000..20_120 {
+        let shop = Shop::random(seed);
+        let judged = judge(&[("machine.kdl", &shop.text())], &[]);
+        let case = Case::new(&judged.ledger, today());
+        let plan = shim_plan(&judged.ledger, RAIL, crate::testing::today()).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let paper = markdown(&traveler(&judged, 0, today(), false));
+        let advice = |name: &str| {
+            let found = judged.findings.iter().find(|it| it.rule.as_str() == name);
+            found.map(|found| found.next.clone())
+        };
+        let best = match &plan.best {
+            Ok(best) => best,
+            Err(why) => {
+                let why = shim_words::no_plan(&judged.ledger, &plan, why);
+                assert!(paper.contains(&format!("No shim list: {why}.")), "seed {seed}: {why}\n{paper}");
+                if let Some(next) = advice("shim-missing") {
+                    assert!(next.starts_with(&why), "seed {seed}: {next}, not {why}");
+                    refused += 1;
+                }
+                continue;
+            }
+        };
+        let stacks: Vec<(usize, Vec<Length>)> =
+            plan.put_in(&best.stacks).map(|(row, leaves)| (row.support, leaves)).collect();
+        assert_eq!(outstanding::shims(&case, RAIL), stacks, "seed {seed}");
+        let list = shims::table(&judged.ledger, &plan, &best.stacks);
+        for (support, leaves) in &stacks {
+            let name = format!("S{}", support + 1);
+            let then: Length = leaves.iter().copied().sum();
+            let rows = paper.split("Leaves to add (mm)").nth(1).unwrap_or_default();
+            let row = rows.lines().find(|line| line.contains(&format!("| {name} |")));
+            let row = row.unwrap_or_else(|| panic!("seed {seed}: no row of {name} in {paper}"));
+            assert!(row.contains(&format!("| {} |", then.number())), "seed {seed}: {row}");
+            let line = list.lines().find(|line| line.trim_start().starts_with(&name)).expect("a line");
+            assert!(line.contains(&shim_words::stack(leaves)), "seed {seed}: {line}");
+            if let Some(next) = advice("shim-missing") {
+                let word = match leaves.is_empty() {
+                    true => format!("{name} without its "),
+                    false => format!("{name} with {}", shim_words::stack(leaves)),
+                };
+                assert!(next.contains(&word), "seed {seed}: {next}, not {word}");
+                named += 1;
+            }
+        }
+        if stacks.is_empty() {
+            assert!(paper.contains("no shim is needed") && advice("shim-missing").is_none(), "seed {seed}\n{paper}");
+        }
+        told += 1;
+    }
+    assert!(told > 60 && refused > 3 && named > 40, "{told} told, {refused} refused, {named} named by the lint");
 }

@@ -7,8 +7,9 @@ use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
+use super::not_surveyed;
 use super::reading::{ReadStation, Seat, SurveyReadings, length};
-use super::{needs, not_surveyed};
+use super::shim_missing::next;
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("gap-range"),
@@ -63,16 +64,11 @@ fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReading
     let most = Ratio::whole(most.nm().into());
     let (least, greatest) = (readings.least, readings.greatest);
     let seat = Seat::for_rail(case, id).filter(|seat| seat.kind == SurveyKind::Gap);
-    let next = match seat.and_then(|seat| seat.effect) {
+    let cure = match seat.and_then(|seat| seat.effect) {
         Some(effect) => {
-            let wanting: Vec<(String, Ratio)> = readings
-                .stations
-                .iter()
-                .map(|station: &ReadStation| (station, readings.need(station, effect)))
-                .filter(|(_, need)| *need > most)
-                .map(|(station, need)| (station.row.name.to_string(), need))
-                .collect();
-            format!("shim more: {}; then full torque and survey again", needs::list(case, &wanting, case.today))
+            let wanting: Vec<&ReadStation> =
+                readings.stations.iter().filter(|station| readings.need(station, effect) > most).collect();
+            format!("{}; then full torque and survey again", next(case, id, readings, &wanting, effect))
         }
         None => "bring the rail in where the gap is wide, tighten it and survey again".into(),
     };
@@ -90,5 +86,5 @@ fn uneven(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReading
         .here("the narrowest place")
         .also(greatest.row.place, "the widest place")
         .found(Measure::too_large(length(readings.range())))
-        .next(next)
+        .next(cure)
 }

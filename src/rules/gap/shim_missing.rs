@@ -107,8 +107,6 @@ fn unshimmed(
     (wanting, worst): (&[&ReadStation], &ReadStation),
 ) -> Finding {
     let target = readings.target(effect);
-    let needs: Vec<(String, Ratio)> =
-        wanting.iter().map(|station| (station.row.name.to_string(), readings.need(station, effect))).collect();
     let off = length(readings.need(worst, effect));
     let range = length(readings.range());
     findings
@@ -121,9 +119,23 @@ fn unshimmed(
         .also(target.row.place, "what the others are shimmed to")
         .found(Measure::too_large(range))
         .next(format!(
-            "shim {}; then snug, full torque and a verification survey",
-            needs::list(case, &needs, case.today)
+            "{}; then snug, full torque and a verification survey",
+            next(case, id, readings, wanting, effect)
         ))
+}
+
+/// What the shim plan asks for; without one what the places need.
+pub(super) fn next(
+    case: &Case,
+    id: RailId,
+    readings: &SurveyReadings,
+    wanting: &[&ReadStation],
+    effect: ShimEffect,
+) -> String {
+    case.shim_advice(id).unwrap_or_else(|| {
+        let needs = wanting.iter().map(|station| (station.row.name.to_string(), readings.need(station, effect)));
+        format!("shim {}", needs::list(case, &needs.collect::<Vec<_>>(), case.today))
+    })
 }
 
 /// A survey that was beyond its limit and a later one that is within it, with nothing between them that moves a rail.

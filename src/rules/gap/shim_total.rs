@@ -172,7 +172,13 @@ fn apart(
     (highest, lowest): (&ReadStation, &ReadStation),
     range: Length,
 ) -> Finding {
-    let needs = [highest, lowest].map(|station| (station.row.name.to_string(), needed(case, it, station)));
+    let next = match [highest, lowest].iter().find(|station| station.row.support.is_none()) {
+        Some(station) => between(case, it.id, station),
+        None => {
+            let needs = [highest, lowest].map(|station| (station.row.name.to_string(), needed(case, it, station)));
+            format!("shim both to {}: {}", target_words(it.effect), needs::list(case, &needs, case.today))
+        }
+    };
     findings
         .finding(
             address(case, it.id, highest),
@@ -182,7 +188,7 @@ fn apart(
         .here("one end of the range")
         .also(row(case, it, lowest), "the other end")
         .found(Measure::too_large(range))
-        .next(format!("shim both to {}: {}", target_words(it.effect), needs::list(case, &needs, case.today)))
+        .next(next)
 }
 
 fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &ReadStation, off: Ratio) -> Finding {
@@ -207,7 +213,21 @@ fn off_target(case: &Case, findings: &Findings, it: &Predicted, station: &ReadSt
         })
         .also(station.row.place, "the reading before")
         .found(Measure::too_large(distance))
-        .next(format!("{}: {}", station.row.name, needs::one(case, needed(case, it, station), case.today)))
+        .next(match station.row.support {
+            Some(_) => format!("{}: {}", station.row.name, needs::one(case, needed(case, it, station), case.today)),
+            None => between(case, it.id, station),
+        })
+}
+
+/// Where no support is, no shim can go.
+fn between(case: &Case, id: RailId, station: &ReadStation) -> String {
+    let supports = &case.machine.rail(id).supports[case.adjoining(id, station.row.position)];
+    let names: Vec<&str> = supports.iter().map(|support| support.name.as_str()).collect();
+    format!(
+        "{} is no support: what lies under {} moves it; survey again and plan the shims anew",
+        station.row.name,
+        names.join(" and ")
+    )
 }
 
 /// The total that brings a station to the target: what lay there and what the survey asks for.

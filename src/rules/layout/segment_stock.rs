@@ -1,9 +1,8 @@
 //! Every segment can be had from the stock of its profile.
 
-use std::collections::BTreeMap;
-
-use crate::finding::{Grade, Limit, Measure, Place, RuleName};
-use crate::ledger::{Name, Profile, Rail, RailId, Segment};
+use crate::facts::bars::{scrapped, whole_bars};
+use crate::finding::{Grade, Limit, Measure, RuleName};
+use crate::ledger::{Profile, RailId, Segment};
 use crate::quantity::{Amount, Length};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -72,66 +71,11 @@ fn check(case: &Case, id: RailId, index: usize, findings: &mut Findings) -> Verd
 fn counted(case: &Case, findings: &mut Findings) -> Verdict {
     let mut bars = case.shop.profiles.iter().flat_map(|profile| &profile.stock);
     let Some((bar, _)) = bars.find(|(_, count)| count.is_some()) else { return Verdict::NotRequired };
-    for ((name, length), segments) in whole_bars(case) {
+    for ((name, length), segments) in whole_bars(case.ledger) {
         let Some(profile) = case.shop.profile(name) else { continue };
         too_many(case, findings, profile, length, &segments);
     }
     Verdict::Conforms(bar.place)
-}
-
-/// The whole bars of one length that a machine took, where the shop counts them.
-pub(crate) struct BarsUsed {
-    pub profile: Name,
-    pub length: Length,
-    /// Where the shop says how many there were.
-    pub place: Place,
-    /// On rails now.
-    pub used: usize,
-    /// On rails no more.
-    pub scrapped: usize,
-}
-
-/// The bars that the machine took, of each profile and length of which the shop counts how many it has.
-pub(crate) fn bars_used(case: &Case) -> Vec<BarsUsed> {
-    if !case.shop.profiles.iter().flat_map(|profile| &profile.stock).any(|(_, count)| count.is_some()) {
-        return Vec::new();
-    }
-    let whole = whole_bars(case);
-    let mut all: Vec<BarsUsed> = Vec::new();
-    for profile in case.shop.profiles.iter() {
-        for (bar, _) in profile.stock.iter().filter(|(_, count)| count.is_some()) {
-            let (profile, length) = (profile.name.value.clone(), **bar);
-            if all.iter().any(|of| (&of.profile, of.length) == (&profile, length)) {
-                continue;
-            }
-            let used = whole.get(&(profile.as_str(), length)).map_or(0, Vec::len);
-            let scrapped = scrapped(case, &profile, length);
-            all.push(BarsUsed { profile, length, place: bar.place, used, scrapped });
-        }
-    }
-    all
-}
-
-/// How many segments of a profile and length lay on a rail and went.
-fn scrapped(case: &Case, profile: &str, length: Length) -> usize {
-    let of_profile = |rail: &Rail| super::profile(case, rail).is_some_and(|it| it.name.as_str() == profile);
-    // Of the profile that its rail had while it lay there.
-    let gone = case.rails().flat_map(|(.., rail)| rail.gone_segments()).filter(|gone| of_profile(gone.rail));
-    gone.filter(|gone| !gone.segment.owned && *gone.segment.length == length).count()
-}
-
-/// By profile and length: the segments that need a whole bar of it.
-fn whole_bars<'c>(case: &'c Case) -> BTreeMap<(&'c str, Length), Vec<(RailId, usize)>> {
-    let mut whole: BTreeMap<(&str, Length), Vec<(RailId, usize)>> = BTreeMap::new();
-    for (id, _, rail) in case.rails() {
-        let Some(profile) = super::profile(case, rail).filter(|profile| !profile.stock.is_empty()) else { continue };
-        for (index, segment) in rail.segments.iter().enumerate().filter(|(_, segment)| !segment.owned) {
-            if profile.stock.iter().any(|(bar, _)| bar.value == *segment.length) {
-                whole.entry((profile.name.as_str(), *segment.length)).or_default().push((id, index));
-            }
-        }
-    }
-    whole
 }
 
 fn from_stock(profile: &Profile, segment: &Segment) -> SegmentOrigin {
@@ -217,7 +161,7 @@ fn too_many(case: &Case, findings: &mut Findings, profile: &Profile, length: Len
     let longer = profile.stock.iter().any(|(bar, _)| **bar > length);
     let key = (profile.name.value.clone(), length);
     let other = case.elsewhere.bars.get(&key).copied().unwrap_or(0);
-    let scrapped = scrapped(case, profile.name.as_str(), length);
+    let scrapped = scrapped(case.ledger, profile.name.as_str(), length);
     let have = have.saturating_sub(scrapped);
     if segments.len() + other <= have || profile.cutting_allowed() && longer && length.nm() % grid == 0 {
         return;

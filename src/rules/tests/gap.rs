@@ -187,3 +187,23 @@ fn what_was_read_at_a_segment_before_it_came_is_history() {
     let again = "inspect X.a.J1 date=\"2026-04-17\" by=inspector-1 { light none }";
     assert_eq!(found(text("2026-04-16", again)), NOTHING);
 }
+
+/// Means of 7, 13 and 11 repeats have 1001 as their common measure: 20000 + 2/13 above the middle of 1/7 and 1/11 nm is
+/// 20000 + 37/1001 nm by hand, and 20000 + 1/13 is 20000 - 40/1001.
+#[test]
+fn a_straightness_of_means_is_held_against_its_limit_exactly() {
+    let found = |more: &str| {
+        let repeats = |first: &str, rest: &str, times: usize| format!("{first} {}", vec![rest; times - 1].join(" "));
+        let text = format!(
+            "machine m {{ rulebook {{ straightness most=0.02 reason=\"as agreed\" }}
+             axis X {{ rail a {{ supports S first=100 pitch=240 count=3 }} }} }}
+             survey straightness X.a date=\"2026-04-16\" by=inspector-1 stage=verification plus=up {{
+                 at S1 {}\n at S2 {}\n at S3 {} }}",
+            repeats("0.000001", "0", 7),
+            repeats(more, "0.02", 13),
+            repeats("0.000001", "0", 11)
+        );
+        crate::testing::found(&text).contains(&"straightness-range X.a".to_string())
+    };
+    assert!(found("0.020002") && !found("0.020001"));
+}

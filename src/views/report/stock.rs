@@ -3,8 +3,9 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::facts::bars::bars_used;
 use crate::judging::lint::Judged;
-use crate::rules::{Case, bars_used, leaves_used};
+use crate::rules::{Case, leaves_used};
 
 /// One thing that a shop file counts.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
@@ -56,7 +57,7 @@ pub(super) fn add(stock: &mut Vec<StockLine>, judged: &Judged, case: &Case) {
             put(file(place), format!("leaf {thickness}"), received, (used, 0));
         }
     }
-    for bars in bars_used(case) {
+    for bars in bars_used(case.ledger) {
         let stock = ledger.shop.profile(&bars.profile).map_or(&[][..], |profile| &profile.stock);
         let counts =
             stock.iter().filter(|(bar, _)| **bar == bars.length).map(|(_, count)| count.map(|it| *it as usize));

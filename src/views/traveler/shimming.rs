@@ -2,7 +2,8 @@
 
 use super::TravelerBuilder;
 use crate::facts::shim_plan::{ShimPlanRow, shim_plan};
-use crate::facts::survey::{Seat, length, target_words};
+use crate::facts::shim_words::{self, stack};
+use crate::facts::survey::{Seat, length};
 use crate::facts::survey_state::CurrentSurveys;
 use crate::judging::foreseen;
 use crate::ledger::RailId;
@@ -39,22 +40,20 @@ impl TravelerBuilder<'_> {
                 return Some(body);
             }
         };
-        let most = self.case.rulebook.most::<Length>(seat.limit).map_or(Length::ZERO, |(most, _)| most);
         let read = standing.readings(self.case.ledger, record);
         let varies = read.map_or(Length::ZERO, |readings| length(readings.range()));
-        if varies <= most {
+        if plan.best.as_ref().is_ok_and(|best| best.shimmed == 0) {
             if self.remaining {
                 return None;
             }
             body.say(format!("The readings vary by {varies}: no shim is needed."));
             return Some(body);
         }
-        body.say(format!(
-            "Readings vary by {varies}; the shims bring every support to {}. One support at a time: loosen it, put the leaves in, snug, full torque, before the next one is loosened. Leaves cut: wear gloves.",
-            target_words(plan.effect),
-        ));
         match &plan.best {
             Ok(best) => {
+                body.say(format!(
+                    "Readings vary by {varies}. One support at a time: loosen it, put the leaves in, snug, full torque, before the next one is loosened. Leaves cut: wear gloves.",
+                ));
                 body.say(format!(
                     "Range to expect afterwards: {}. Limit: {}.",
                     Length(best.range_nm),
@@ -75,7 +74,7 @@ impl TravelerBuilder<'_> {
                     "Verification survey of {address} after the last shim; every station within the limit."
                 ));
             }
-            Err(why) => body.say(format!("No shim list: {why}.")),
+            Err(why) => body.say(format!("No shim list: {}.", shim_words::no_plan(self.case.ledger, &plan, why))),
         }
         Some(body)
     }
@@ -153,12 +152,4 @@ fn beyond(leaves: &[Length], other: &[Length]) -> Vec<Length> {
         None => true,
     };
     leaves.iter().filter(is_new).copied().collect()
-}
-
-/// `0.05 + 0.02`.
-fn stack(leaves: &[Length]) -> String {
-    if leaves.is_empty() {
-        return "none".into();
-    }
-    leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ")
 }
