@@ -43,7 +43,8 @@ fn ledger(folder: &Path, size: Size) -> (String, u64) {
     let files = walkdir::WalkDir::new(folder).sort_by_file_name().into_iter().map(|entry| entry.expect("an entry"));
     let files: Vec<_> = files.filter(|entry| entry.file_type().is_file()).collect();
     let size = |entry: &walkdir::DirEntry| entry.metadata().expect("a file").len();
-    let is_record = |entry: &&walkdir::DirEntry| !["machine.kdl", "shop.kdl"].contains(&&*entry.file_name().to_string_lossy());
+    let is_record =
+        |entry: &&walkdir::DirEntry| !["machine.kdl", "shop.kdl"].contains(&&*entry.file_name().to_string_lossy());
     let largest = files.iter().filter(is_record).max_by_key(|entry| size(entry)).expect("a record");
     let below = largest.path().strip_prefix(folder).expect("below it");
     (below.to_string_lossy().into_owned(), files.iter().map(size).sum())
