@@ -182,6 +182,11 @@ impl FollowedError {
         self.uncertainty.map(|u| figures(u * self.per_told(), 2))
     }
 
+    /// By how much it changes where a reading is a hundredth of a millimetre more, in the unit that is told.
+    pub(crate) fn told_weight(&self, reading: usize) -> String {
+        figures(self.by[reading] * 0.01 * self.per_told(), 2)
+    }
+
     /// Whether it is at least twice that.
     pub(crate) fn is_resolved(&self) -> Option<bool> {
         self.uncertainty.map(|u| self.wander.zone >= 2.0 * u)

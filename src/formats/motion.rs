@@ -20,6 +20,19 @@ pub(crate) fn paper(run: &MotionRun) -> Paper {
     ]);
     body.heading(2, "Over the whole stroke");
     life(body, &run.axis, &run.life);
+    let rows = run.weights.iter().map(|weight| {
+        vec![
+            weight.name.as_str().into(),
+            weight.rail.as_str().into(),
+            weight.station.as_str().into(),
+            TableCell::Number(weight.by_a_hundredth.clone()),
+        ]
+    });
+    body.table(
+        "The readings that weigh most in each motion error: by how much it changes, in its unit, where one reads 0.01 mm more",
+        &["Name", "Rail", "Station", "Changes by"],
+        rows.collect(),
+    );
     body.heading(2, "Place by place");
     if run.same_everywhere {
         body.say("No rail is known to lie wrong or to yield: what stands here is the same all along the stroke.");

@@ -13,6 +13,9 @@ use crate::rules::Case;
 /// The shape of the JSON, counted up when it changes.
 pub(crate) const FORMAT: &str = "wayledger-motion-1";
 
+/// So many of the readings that weigh most in a motion error are told.
+const MOST_WEIGHTS: usize = 3;
+
 /// The carriage of one axis along its stroke.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub(crate) struct MotionRun {
@@ -34,6 +37,20 @@ pub(crate) struct MotionRun {
     pub course: Vec<CourseRow>,
     /// The greatest load of each block over the stroke, in the order of the blocks: as measured where that is known, else nominal.
     pub peaks: Vec<LoadPeak>,
+    /// The readings that weigh most in each motion error.
+    pub weights: Vec<ReadingWeight>,
+}
+
+/// What a reading weighs in a motion error.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(crate) struct ReadingWeight {
+    /// The motion error.
+    pub name: String,
+    pub rail: String,
+    /// The name of the support, or the position.
+    pub station: String,
+    /// By how much the error changes, in mm or µrad, where the reading is 0.01 mm more.
+    pub by_a_hundredth: String,
 }
 
 /// The greatest load of a block, and where the carriage stands then.
@@ -126,6 +143,18 @@ pub(crate) fn motion(
         }
     };
     let peaks = life.blocks.iter().zip(worked.borne.blocks(axis)).map(peak).collect();
+    let mut weights = Vec::new();
+    for (told, error) in life.motion.iter().zip(&worked.errors).filter(|(_, error)| error.surveyed) {
+        let mut order: Vec<usize> = (0..error.by.len()).filter(|reading| error.by[*reading] != 0.0).collect();
+        order.sort_by(|a, b| error.by[*b].abs().total_cmp(&error.by[*a].abs()));
+        let readings = &worked.borne.loaded.lying.readings;
+        weights.extend(order.into_iter().take(MOST_WEIGHTS).map(|reading| ReadingWeight {
+            name: told.name.clone(),
+            rail: axis.rails[readings[reading].rail].name.to_string(),
+            station: readings[reading].at.clone(),
+            by_a_hundredth: error.told_weight(reading),
+        }));
+    }
     Ok(MotionRun {
         format: FORMAT,
         path: judged.path.0.clone(),
@@ -135,6 +164,7 @@ pub(crate) fn motion(
         state: State::from_findings(&judged.findings).min(State::read(ledger, "")),
         turns: worked.errors.iter().map(FollowedError::is_turn).collect(),
         peaks,
+        weights,
         same_everywhere: course.len() == 1,
         life,
         course,
