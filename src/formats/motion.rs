@@ -97,7 +97,7 @@ fn rounded(at: Length) -> String {
 }
 
 fn shown(off: &OffThere) -> Option<String> {
-    off.offset.map(Amount::number).or_else(|| off.turned.map(|turned| format!("{turned:.1}")))
+    off.offset.map(Amount::number).or_else(|| off.turned.clone())
 }
 
 /// One row a place, RFC 4180, names first.

@@ -19,6 +19,7 @@ const MOST_WEIGHTS: usize = 3;
 /// The carriage of one axis along its stroke.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub(crate) struct MotionRun {
+    #[schemars(extend("const" = FORMAT))]
     format: &'static str,
     pub path: String,
     /// The machine's name.
@@ -71,6 +72,7 @@ pub(crate) struct CourseRow {
     #[serde(rename = "position")]
     pub at: Length,
     /// What it is off by there, in the order of the motion errors; none where rails were not surveyed.
+    #[serde(rename = "errors_there")]
     pub off: Vec<OffThere>,
     /// What the blocks bear there, in the order of the blocks.
     pub loads: Vec<LoadThere>,
@@ -85,7 +87,7 @@ pub(crate) struct OffThere {
     /// From the least-squares line over the stroke. Neither this nor an angle where a plane that it hangs on was not surveyed.
     pub offset: Option<Length>,
     /// From its value at the first place, in µrad, to a tenth.
-    pub turned: Option<f64>,
+    pub turned: Option<String>,
 }
 
 /// What a block bears at one place.
@@ -177,6 +179,6 @@ fn along(mm: f64) -> Length {
 }
 
 /// To a tenth, and never minus nought.
-fn tenths(value: f64) -> f64 {
-    (value * 10.0).round() / 10.0 + 0.0
+fn tenths(value: f64) -> String {
+    format!("{:.1}", (value * 10.0).round() / 10.0 + 0.0)
 }

@@ -33,6 +33,11 @@ fn json() -> Value {
     serde_json::from_str(&out).expect("JSON")
 }
 
+/// An exact decimal, which JSON holds as a text.
+fn number(value: &Value) -> f64 {
+    value.as_str().and_then(|text| text.parse().ok()).unwrap_or_else(|| panic!("{value} is no number"))
+}
+
 fn spread(values: &[f64]) -> f64 {
     values.iter().fold(f64::MIN, |a, b| a.max(*b)) - values.iter().fold(f64::MAX, |a, b| a.min(*b))
 }
@@ -41,19 +46,23 @@ fn spread(values: &[f64]) -> f64 {
 fn every_place_lies_within_what_is_said_of_the_whole_stroke() {
     let whole = json();
     let of = |name: &str| whole["life"]["motion"].as_array().expect("a list").iter().find(|it| it["name"] == name);
-    let zone = of("EYX").expect("told")["zone"].as_f64().expect("a length");
+    let zone = number(&of("EYX").expect("told")["zone"]);
     assert!((spread(&column("EYX_mm")) - zone).abs() <= 2e-6, "{zone}");
     let angle = of("ECX").expect("told")["angle"].as_f64().expect("a number");
     assert!((spread(&column("ECX_urad")) - angle).abs() <= 1.1, "{angle}");
     // Nobody surveyed how the rails lie upright.
     assert!(column("EZX_mm").is_empty() && column("EAX_urad").is_empty());
     for peak in whole["peaks"].as_array().expect("a list") {
-        let name = format!("load_{}_{}_as_measured_N", peak["rail"].as_str().expect("a name"), peak["block_position"]);
+        let name = format!(
+            "load_{}_{}_as_measured_N",
+            peak["rail"].as_str().expect("a name"),
+            peak["block_position"].as_str().expect("a place")
+        );
         let loads = column(&name);
         let greatest = loads.iter().fold(0.0, |most: f64, load| most.max(*load));
         assert_eq!(Some(greatest), peak["greatest_load"].as_f64(), "{name}");
         let at = loads.iter().position(|load| *load == greatest).expect("it is there");
-        assert!((column("position_mm")[at] - peak["position"].as_f64().expect("a place")).abs() < 10.0, "{name}");
+        assert!((column("position_mm")[at] - number(&peak["position"])).abs() < 10.0, "{name}");
     }
 }
 
@@ -73,8 +82,7 @@ fn a_path_is_told_from_its_least_squares_line() {
 #[test]
 fn places_lie_no_farther_apart_than_asked() {
     let whole = json();
-    let at: Vec<f64> =
-        whole["course"].as_array().expect("a list").iter().map(|row| row["position"].as_f64().expect("mm")).collect();
+    let at: Vec<f64> = whole["course"].as_array().expect("a list").iter().map(|row| number(&row["position"])).collect();
     assert!(at.windows(2).all(|pair| pair[1] - pair[0] <= 500.0 && pair[1] > pair[0]), "{at:?}");
     assert_eq!((at[0], at[at.len() - 1]), (360.0, 6840.0), "both ends of the stroke");
     let (_, err, code) = motion(&["--every", "-5"]);
