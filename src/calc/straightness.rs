@@ -20,6 +20,12 @@ pub(crate) struct Zone {
 }
 
 impl Zone {
+    /// How far a station lies off the line through two.
+    pub(crate) fn off_line(&self, station: SurveyStation) -> Option<Ratio> {
+        let (from, to) = self.line;
+        Ratio::new(cross(from, to, station), i128::from(to.position_nm) - i128::from(from.position_nm))
+    }
+
     /// Where the station across lies between the two on the line: 0 at the first, 1 at the second.
     pub(crate) fn lever(&self) -> Option<Ratio> {
         let from = |to: SurveyStation| i128::from(to.position_nm) - i128::from(self.line.0.position_nm);

@@ -52,7 +52,7 @@ pub(crate) struct LayoutArguments {
     /// Writes every hole, support, joint and seam with its place to a CSV file.
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Writes the layout as a drawing, DXF release 12.
+    /// Writes the layout as a drawing at full size with dimensions, DXF release 12.
     #[arg(long, value_name = "FILE")]
     dxf: Option<PathBuf>,
     /// How many search steps to spend before the best found so far is told with its proven bound.
@@ -113,7 +113,7 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         output::deliver(Some(file), &csv)?;
     }
     if let Some(file) = arguments.dxf.as_ref().filter(|_| !stopped) {
-        output::deliver(Some(file), &layout::dxf::drawing(ledger, &plan, planned))?;
+        output::deliver(Some(file), &layout::dxf::drawing(ledger, &plan, planned, &shown(&*chosen.world)))?;
     }
     let left = left_over(&chosen, &plan, planned);
     let kept = left.as_ref().map(|left| !left.iter().any(|finding| finding.grade == Grade::Nonconformity));

@@ -18,8 +18,12 @@ use crate::writing::start::{self, StartOptions};
 
 /// Starts a new ledger: a folder with a machine.kdl that says what each line is for.
 ///
-/// What is not given as an option is asked for; a pipe answers the same questions line by line. An existing ledger is
-/// never touched.
+/// What is not given as an option is asked for, in this order: the length of the rails; their names; the pieces of the beam
+/// under each; the rail profile and, where no shop file describes it, its hole pitch, its end distance and the bar lengths
+/// that can be had; how far the supports stand apart and how much rail one covers, and a joint support; the length of the
+/// carriage, the middles of its blocks and the effective length of one. Have the drawing and the maker's catalogue at hand.
+///
+/// A pipe answers the same questions line by line. An existing ledger is never touched.
 #[derive(Debug, clap::Args)]
 pub(crate) struct StartArguments {
     /// The folder of the new ledger.

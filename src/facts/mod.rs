@@ -17,6 +17,7 @@ pub(crate) mod motion_course;
 pub(crate) mod proof;
 pub(crate) mod range_proof;
 pub(crate) mod running_force;
+pub(crate) mod seam_clearance;
 pub(crate) mod service;
 pub(crate) mod shim_plan;
 pub(crate) mod shim_write;

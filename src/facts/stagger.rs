@@ -32,7 +32,7 @@ pub(crate) fn required<'l>(
     if let Some(stated) = rulebook.least::<Length>(LimitName::Stagger) {
         return Some(stated);
     }
-    let required = Needs::for_rail(ledger, a).and(Needs::for_rail(ledger, b)).stagger(None)?;
+    let required = Needs::of_pair(ledger, a, b).stagger(None)?;
     Some((required, rulebook.computed_least(LimitName::Stagger, required)))
 }
 
@@ -50,9 +50,23 @@ impl Needs {
         Needs { pitch, block: longest_block(ledger, id) }
     }
 
+    /// What two rails bring together.
+    pub(crate) fn of_pair(ledger: &Ledger, a: RailId, b: RailId) -> Needs {
+        Needs::for_rail(ledger, a).and(Needs::for_rail(ledger, b))
+    }
+
     /// Of two rails, the longer of each.
     pub(crate) fn and(self, other: Needs) -> Needs {
         Needs { pitch: self.pitch.max(other.pitch), block: self.block.max(other.block) }
+    }
+
+    /// The lengths it is derived from, in words; nothing where none follows from them.
+    pub(crate) fn basis(self) -> Option<String> {
+        let pitch = format!("the hole pitch, {}", self.pitch?);
+        Some(match self.block {
+            Some(block) => format!("the longer of {pitch}, and the block, {block}"),
+            None => pitch,
+        })
     }
 
     /// The stagger; a stated one holds in any case.

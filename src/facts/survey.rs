@@ -198,6 +198,18 @@ impl<'l> SurveyReadings<'l> {
         Ratio::new(width.numerator(), width.denominator().checked_mul(scale)?)
     }
 
+    /// How far each station lies off that line of the minimum zone which runs through two of them: all on one side, the
+    /// farthest as far as the zone is wide.
+    pub fn off_zone(&self) -> Option<Vec<Ratio>> {
+        let (survey, scale) = self.survey()?;
+        let zone = minimum_zone(&survey)?;
+        let all = survey.stations().iter().map(|station| {
+            let off = zone.off_line(*station)?;
+            Ratio::new(off.numerator(), off.denominator().checked_mul(scale)?)
+        });
+        all.collect()
+    }
+
     /// The station that the others are shimmed to.
     #[inline]
     pub fn target(&self, effect: ShimEffect) -> ReadStation<'l> {

@@ -47,6 +47,19 @@ fn kind(survey: &Survey) -> SurveyKind {
     survey.kind.map_or(SurveyKind::Gap, |kind| kind.value)
 }
 
+impl ClosureLimit {
+    /// As printed, and what it is derived from.
+    pub(crate) fn derived(self) -> (String, String) {
+        let from = match self.basis {
+            ClosureBasis::Stated => "as stated".to_string(),
+            ClosureBasis::Graduation => "one graduation of the gauge".to_string(),
+            ClosureBasis::Repeatability => "the repeatability of the gauge".to_string(),
+            ClosureBasis::Tenth(of) => format!("a tenth of {of}"),
+        };
+        (format!("at most {}", self.most), from)
+    }
+}
+
 /// How far a survey may be open: as stated, else the greatest of one graduation of its gauge, that gauge's repeatability and a
 /// tenth of the limit of what it reads. Nothing where none is known.
 pub(crate) fn closure_limit(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey) -> Option<ClosureLimit> {

@@ -31,13 +31,18 @@ pub(crate) fn fastener(ledger: &Ledger, id: RailId, interface: Interface) -> Opt
 
 /// A torque as people read it. A converted one has up to 18 places: what is left out is shown to be left out.
 pub(crate) fn shown(torque: Torque) -> String {
+    format!("{} N·m", number_shown(torque))
+}
+
+/// The same without its unit.
+pub(crate) fn number_shown(torque: Torque) -> String {
     const PLACES: usize = 4;
     let number = torque.number();
     match number.split_once('.') {
         Some((whole, part)) if part.len() > PLACES && part.is_char_boundary(PLACES) => {
-            format!("{whole}.{}… N·m", &part[..PLACES])
+            format!("{whole}.{}…", &part[..PLACES])
         }
-        _ => torque.to_string(),
+        _ => number,
     }
 }
 

@@ -6,6 +6,7 @@ use std::fmt::Write as _;
 
 use super::report::{deadlines, folder};
 use crate::finding::counted;
+use crate::formats::pictures;
 use crate::quantity::Amount;
 use crate::views::paper::{Content, Paper, TableCell};
 use crate::views::report::{Fleet, MachineCounts, MachineReport, ShopRow, State};
@@ -38,6 +39,7 @@ pub fn paper(fleet: &Fleet) -> Paper {
         ("Due within 90 days", number(attention.within_90)),
         ("Concessions that end within 90 days", number(attention.concessions)),
     ]);
+    body.figure(pictures::fleet::dues(fleet));
     deadlines(body, &fleet.dues);
     body.heading(2, "By shop and design");
     by_shop(body, fleet);
@@ -54,6 +56,7 @@ pub fn paper(fleet: &Fleet) -> Paper {
     machines(body, fleet.machines.iter());
     body.heading(2, "Joints");
     body.say(yield_in_words(fleet));
+    body.figure(pictures::fleet::steps(fleet));
     let all: usize = fleet.steps.iter().map(|share| share.count).sum();
     let rows = fleet.steps.iter().map(|share| {
         let range = match share.up_to {

@@ -190,6 +190,7 @@ impl Inherits for Profile {
             name: _,
             hole_pitch,
             end_distance,
+            hole_diameter,
             bolt_edge,
             contact,
             groove_half_width,
@@ -203,7 +204,7 @@ impl Inherits for Profile {
             stock,
             cutting,
         } = farther;
-        take!(self, otherwise: hole_pitch end_distance bolt_edge contact groove_half_width groove_half_height seat_depth expansion);
+        take!(self, otherwise: hole_pitch end_distance hole_diameter bolt_edge contact groove_half_width groove_half_height seat_depth expansion);
         take!(self, otherwise: tighten least_segment second_moment lateral_second_moment cutting);
         // The bars of a shop are bought or kept as one list.
         let bars = |of: &[(Spanned<Length>, Option<Spanned<u32>>)]| {

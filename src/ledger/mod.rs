@@ -71,7 +71,7 @@ pub(crate) use person::{Days, Permission, Person};
 pub(crate) use persons::{look, person_keys, same_person};
 pub(crate) use record::{
     Body, Concession, Disposition, Fasten, FastenRow, ForceRow, Groove, GrooveReading, Inspect, InspectStage,
-    ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, ShimRow, Signature, Stage, StationReading,
+    ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, Shim, ShimRow, Signature, Stage, StationReading,
     Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,
 };
 pub(crate) use recording::KINDS;

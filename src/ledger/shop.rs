@@ -219,6 +219,8 @@ pub struct Profile {
     pub name: Spanned<Name>,
     pub hole_pitch: Option<Spanned<Length>>,
     pub end_distance: Option<Spanned<Length>>,
+    /// For the drawing of a layout.
+    pub hole_diameter: Option<Spanned<Length>>,
     pub bolt_edge: Option<Spanned<Length>>,
     pub contact: Option<Spanned<Contact>>,
     pub groove_half_width: Option<Spanned<Length>>,

@@ -247,6 +247,7 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
         name,
         hole_pitch: None,
         end_distance: None,
+        hole_diameter: None,
         bolt_edge: None,
         contact: None,
         groove_half_width: None,
@@ -274,6 +275,7 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
         match prop {
             "hole-pitch" => profile.hole_pitch = cell.size(),
             "end-distance" => profile.end_distance = cell.size(),
+            "hole-diameter" => profile.hole_diameter = cell.size(),
             "bolt-edge" => profile.bolt_edge = cell.size(),
             "contact" => profile.contact = cell.word(),
             "groove-half-width" => profile.groove_half_width = cell.size(),

@@ -125,6 +125,7 @@ static UNITS: &[Unit] = &[
     unit("N.cm", Dimension::Torque, 1, 2),
     unit("in-lbf", Dimension::Torque, 1_129_848_290_276_167, 16),
     unit("ft-lbf", Dimension::Torque, 13_558_179_483_314_004, 16),
+    unit("kgf-cm", Dimension::Torque, 980_665, 7),
     unit("N", Dimension::Force, 1, 0),
     unit("kN", Dimension::Force, 1000, 0),
     unit("lbf", Dimension::Force, 44_482_216_152_605, 13),

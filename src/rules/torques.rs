@@ -55,6 +55,11 @@ impl RecordTorques {
         self.range.is_some_and(|(lowest, _)| lowest > most)
     }
 
+    /// Whether some are known, and all of them lie short of a limit.
+    pub(crate) fn all_short(&self, least: Torque) -> bool {
+        self.range.is_some_and(|(_, highest)| highest < least)
+    }
+
     /// Whether each that was read is a multiple of a graduation, which is not 0.
     pub(crate) fn on_marks(&self, graduation: Torque) -> bool {
         self.read.iter().all(|torque| is_multiple(torque.0, graduation.0))

@@ -1,22 +1,13 @@
 //! The questions of `schema/analysis.md`, asked by DuckDB of the boatyard and of a fleet, each answer held against one that is
 //! counted without SQL (`analysis/ask.py`).
 
-use std::path::Path;
-use std::process::Command;
-
 use crate::common::fleet::Fleet;
 use crate::common::machines::Size;
+use crate::common::python::{PYTHON, install, run};
 
 /// How many ledgers the fleet has; `.ci/run all` asks more.
 fn ledgers() -> u64 {
     std::env::var("WAYLEDGER_FLEET").map_or(40, |count| count.parse().expect("a number"))
-}
-
-fn run(program: &str, arguments: &[&str], folder: &Path) -> String {
-    let output = Command::new(program).args(arguments).current_dir(folder).output().expect(program);
-    let said = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{program} {arguments:?}: {said}");
-    String::from_utf8(output.stdout).expect("text")
 }
 
 #[test]
@@ -25,8 +16,7 @@ fn five_questions_are_answered_as_they_are_counted() {
     let top = env!("CARGO_MANIFEST_DIR");
     let place = tempfile::tempdir().expect("a folder");
     let place = place.path();
-    run("python3", &["-m", "venv", "venv"], place);
-    run("venv/bin/pip", &["install", "-q", "duckdb==2.0.1"], place);
+    install("duckdb==2.0.1", place);
     let fleet = place.join("fleet");
     Fleet { ledgers: ledgers(), size: Size::of_bytes(14_000), faulty: 3, seed: 7 }.write(&fleet).expect("a fleet");
     let fleet = fleet.to_str().expect("a path");
@@ -38,7 +28,7 @@ fn five_questions_are_answered_as_they_are_counted() {
             run(env!("CARGO_BIN_EXE_wayledger"), &words, place);
         }
         let said = run(
-            "venv/bin/python",
+            PYTHON,
             &[
                 &format!("{top}/tests/it/analysis/ask.py"),
                 &format!("{top}/schema/analysis.md"),

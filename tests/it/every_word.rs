@@ -28,6 +28,7 @@ const LIVES: &str = "what is history by it: tests/it/parts_in_time.rs";
 const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("shop readings-file*", "`wayledger import` reads it: tests/it/import_command.rs"),
     ("shop passed-over*", "it says which folders are read: tests/it/hidden_names.rs"),
+    ("shop profile hole-diameter=", "the drawing of a layout alone shows it: tests/it/layout_drawing.rs"),
     ("shop profile cutting allowed=", "the planner alone cuts: src/calc/tests/layout"),
     ("shop profile cutting ends=", "the planner alone cuts: src/calc/tests/layout"),
     ("machine axis rail segment owned=", "the planner alone uses what is owned: src/calc/tests/layout"),

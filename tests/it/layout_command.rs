@@ -7,7 +7,7 @@ use wayledger::papers::quantities;
 use crate::common::yard::Yard;
 use crate::common::{judge, today};
 
-const SHOP: &str = "shop \"Slip 2\" {
+pub(crate) const SHOP: &str = "shop \"Slip 2\" {
     profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 contact=outward least-segment=240 {
         stock 1440 2400 2880
         cutting grid=60 kerf=3 ends=sawn
@@ -17,7 +17,7 @@ const SHOP: &str = "shop \"Slip 2\" {
 ";
 
 /// What a designer writes before anything is laid out.
-const GANTRY: &str = "machine gantry {
+pub(crate) const GANTRY: &str = "machine gantry {
     axis X {
         run from=0 to=7200
         stroke from=360 to=6840 overtravel=40
@@ -41,7 +41,7 @@ const GANTRY: &str = "machine gantry {
 }
 ";
 
-fn yard(machine: &str) -> Yard {
+pub(crate) fn yard(machine: &str) -> Yard {
     let yard = Yard::empty();
     yard.write("shop.kdl", SHOP).write("gantry/machine.kdl", machine);
     yard
@@ -144,46 +144,6 @@ fn every_hole_has_its_place_in_the_drilling_list() {
     assert_eq!(yard.wayledger(&["layout", "--ledger", "gantry", "--csv", "holes.csv"]).code, 0);
     let ran = yard.wayledger(&["layout", "--ledger", "gantry", "--csv", "shop.kdl"]);
     assert_eq!((ran.code, yard.read("shop.kdl")), (2, SHOP.to_string()), "{ran:?}");
-}
-
-/// A reader of DXF text that shares nothing with the writer: group codes in pairs, entities with their values.
-fn entities(text: &str) -> Vec<(String, Vec<(i32, String)>)> {
-    let lines: Vec<&str> = text.lines().collect();
-    assert_eq!(lines.len() % 2, 0, "group codes come in pairs");
-    let pairs: Vec<(i32, &str)> =
-        lines.chunks(2).map(|pair| (pair[0].trim().parse().expect("a group code"), pair[1])).collect();
-    let start =
-        pairs.windows(2).position(|two| two[0] == (0, "SECTION") && two[1] == (2, "ENTITIES")).expect("entities");
-    let mut all: Vec<(String, Vec<(i32, String)>)> = Vec::new();
-    for (code, value) in &pairs[start + 2..] {
-        match (*code, *value) {
-            (0, "ENDSEC") => break,
-            (0, kind) => all.push((kind.to_string(), Vec::new())),
-            (code, value) => all.last_mut().expect("an entity").1.push((code, value.to_string())),
-        }
-    }
-    assert_eq!(pairs.last(), Some(&(0, "EOF")));
-    all
-}
-
-#[test]
-fn the_drawing_has_a_circle_for_every_hole() {
-    let yard = yard(GANTRY);
-    assert_eq!(yard.wayledger(&["layout", "--ledger", "gantry", "--dxf", "x.dxf"]).code, 0);
-    let all = entities(&yard.read("x.dxf"));
-    let value = |entity: &(String, Vec<(i32, String)>), code: i32| {
-        entity.1.iter().find(|(known, _)| *known == code).map(|(_, value)| value.clone()).expect("a value")
-    };
-    let holes: Vec<f64> = all
-        .iter()
-        .filter(|entity| entity.0 == "CIRCLE" && value(entity, 8) == "HOLE")
-        .map(|entity| value(entity, 10).parse().expect("a number"))
-        .collect();
-    assert_eq!(holes.len(), 240);
-    assert_eq!(holes.iter().sum::<f64>(), 2.0 * 120.0 * 3600.0, "they lie evenly about the middle of both rails");
-    let joints = all.iter().filter(|entity| entity.0 == "LINE" && value(entity, 8) == "JOINT").count();
-    assert_eq!(joints, 4);
-    assert!(all.iter().all(|entity| ["LINE", "CIRCLE", "TEXT"].contains(&entity.0.as_str())));
 }
 
 #[test]

@@ -42,6 +42,7 @@ mod json_formats;
 mod keeping_rules;
 mod language_server;
 mod layout_command;
+mod layout_drawing;
 mod ledger_at_limits;
 mod life_of_a_machine;
 mod limits_applying;

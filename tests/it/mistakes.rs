@@ -139,7 +139,7 @@ const DEEDS: &[Deed] = &[
     (
         "all torques in kilogram-force centimetres",
         |files| torques(files, FITTED, |torque| format!("{:.1}", torque * 10.197)),
-        "torque-window X.left.J1",
+        "unit-mistaken X.left",
     ),
     (
         "all torques a tenth",
@@ -169,7 +169,7 @@ const DEEDS: &[Deed] = &[
                 format!("    at {} {}", &row[1], numbers(&row[2], micrometres))
             });
         },
-        "shim-total X.right.S1",
+        "unit-mistaken X.right",
     ),
     (
         "all commas of a survey",

@@ -74,6 +74,21 @@ fn torques_in_inch_pounds_are_one_finding() {
     }
     let said = full("at S1 (in-lbf)92 (in-lbf)93");
     assert_eq!((of("unit-mistaken", &said), of("torque-window", &said)), (vec![], vec![]));
+    // By the kilogram-force: 10.4 to 10.6 N·m are 106.05 to 108.09 kgf·cm (1 kgf = 9.80665 N, CGPM 1901).
+    let text = full("at S1 107 107; at S2 107.5 106.5");
+    assert_eq!(
+        of("unit-mistaken", &text),
+        ["all torques are far above their window; 107 kgf-cm would be 10.4931… N·m"]
+    );
+    assert_eq!(about_values(&text), ["unit-mistaken"]);
+    // 10.5 N·m are 7.744 ft·lbf. That may also be too small a torque: it hides nothing.
+    let text = full("at S1 7.75 7.75; at S2 7.75 7.75");
+    assert_eq!(
+        of("unit-mistaken", &text),
+        ["all torques are far below their window; 7.75 ft-lbf would be 10.5075… N·m"]
+    );
+    assert!(about_values(&text).contains(&"torque-window"), "{:?}", about_values(&text));
+    assert_eq!(of("unit-mistaken", &full("at S1 7.75 7.75; at S2 7.75 5")), NOTHING, "one that fits no unit");
     // A wrench that clicked at what it was set to.
     let clicked = "fasten X.a date=\"2026-04-14\" by=f stage=full setting=93 { clicked S1..S4 }";
     assert_eq!(about_values(&machine("", clicked)), ["unit-mistaken"]);
@@ -104,6 +119,22 @@ fn readings_in_micrometres_are_one_finding() {
     assert_eq!(about_values(&text), ["unit-mistaken"]);
     // An absolute reading that is the same everywhere says nothing of its unit.
     assert_eq!(of("unit-mistaken", &survey("at S1 40; at S2 40; at S3 40; at S4 40")), NOTHING);
+}
+
+#[test]
+fn shims_in_micrometres_are_one_finding() {
+    let shop = "shop { shim-stock { leaf 0.02; leaf 0.05 } }";
+    let shim = |rows: &str| machine("", &format!("{shop}\nshim X.b date=\"2026-04-16\" by=f {{ {rows} }}"));
+    let text = shim("at S2 50 20; at S3 20");
+    assert_eq!(
+        of("unit-mistaken", &text),
+        ["a shim leaf of 50 mm, and all leaves are whole: they look like micrometres"]
+    );
+    assert!(!about_values(&text).contains(&"shim-stock"), "{:?}", about_values(&text));
+    // A leaf that is in stock by no unit, and leaves in millimetres.
+    for rows in ["at S2 50 30", "at S2 0.05 0.02", "at S2 50 0.02"] {
+        assert_eq!(of("unit-mistaken", &shim(rows)), NOTHING, "{rows}");
+    }
 }
 
 #[test]

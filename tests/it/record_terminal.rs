@@ -465,6 +465,7 @@ fn a_reading_that_cannot_be_or_hardly_is_asked_again() {
     let floor = Floor::new(false);
     let mut terminal = floor.inspect();
     answer(&mut terminal, &ANSWERS[..4]);
+    terminal.wait_for("seen along increasing position").wait_for("UL  )    (  UR").wait_for("LL  )    (  LR");
     terminal.answer("UL: before", "0 -35").wait_for("DI-4 has a range of 0.8 mm and cannot show -35 mm");
     terminal.wait_for("UL: before").wait_for(": ").key(CTRL_D);
     assert_eq!(terminal.end().0, Some(2));

@@ -7,6 +7,7 @@ use std::process::Output;
 use assert_cmd::Command;
 
 use super::common::program::START_SAW;
+use super::common::terminal::Terminal;
 
 fn run(folder: &Path, arguments: &[&str], answers: &str) -> Output {
     Command::cargo_bin("wayledger")
@@ -249,4 +250,39 @@ fn a_pipe_answers_the_questions_in_turn() {
     let output = run(folder.path(), &["start", "mill"], "3600\n\n");
     assert_eq!(output.status.code(), Some(2));
     assert!(!folder.path().join("mill").exists());
+}
+
+/// Who asks for help learns beforehand what will be asked: each question that comes is in it, in its order.
+#[test]
+fn the_help_says_what_is_asked() {
+    const ASKED: [(&str, &str); 12] = [
+        ("Length of the rails", "the length of the rails"),
+        ("Names of the rails", "their names"),
+        ("Pieces of the beam", "the pieces of the beam under each"),
+        ("Rail profile", "the rail profile"),
+        ("Hole pitch", "its hole pitch"),
+        ("From a bar's end", "its end distance"),
+        ("Bar lengths", "the bar lengths"),
+        ("From one support", "how far the supports stand apart"),
+        ("Length of rail that one support covers", "how much rail one covers"),
+        ("Length of rail that a joint support", "a joint support"),
+        ("Length of the carriage", "the length of the carriage"),
+        ("Middles of the blocks", "the middles of its blocks"),
+    ];
+    let folder = tempfile::tempdir().expect("a folder");
+    let help = run(folder.path(), &["start", "--help"], "");
+    let help = String::from_utf8_lossy(&help.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut terminal = Terminal::start(folder.path(), &["start", "saw"]);
+    let answers = ["2400", "", "", "", "R20", "60", "30", "1200 2400", "", "", "", "480", "-180 180", "80"];
+    for answer in answers {
+        terminal.wait_for(": ").key(&format!("{answer}\n"));
+    }
+    let (code, questions) = terminal.end();
+    assert_eq!(code, Some(0), "{questions}");
+    let last = ("Effective length of a block", "the effective length of one");
+    let (mut read, mut told) = (0, 0);
+    for (question, word) in ASKED.into_iter().chain([last]) {
+        read += questions[read..].find(question).unwrap_or_else(|| panic!("{question} is not asked: {questions}"));
+        told += help[told..].find(word).unwrap_or_else(|| panic!("`{word}` is not in the help: {help}"));
+    }
 }

@@ -306,6 +306,43 @@ fn what_comes_open_after_a_release_stops_no_commit() {
     assert_eq!((said.code, said.out.contains("release-incomplete X")), (1, true), "{said:?}");
 }
 
+/// A release that was withdrawn stops nobody while the axis is worked on: each step of the rework is committed as it is done.
+#[test]
+fn a_withdrawn_axis_is_committed_while_it_is_worked_on() {
+    let yard = slide(&format!("{SNUG}{FULL}"));
+    let release = yard.release("slide", "2026-05-08");
+    assert_eq!(release.code, 0, "{release:?}");
+    yard.commit("released");
+    let steps = [
+        (
+            "withdrawn",
+            "void release X of=\"2026-05-08\" date=\"2026-06-01T08:00\" by=engineer-2 reason=\"a noise at S2\"\n",
+        ),
+        ("loosened", "loosen X.left date=\"2026-06-01T09:00\" by=fitter-2 reason=\"a noise\" { at S2 }\n"),
+        (
+            "snugged",
+            "fasten X.left date=\"2026-06-01T10:00\" by=fitter-2 wrench=TW-1 stage=snug setting=1.5 { clicked S2 }\n",
+        ),
+        (
+            "tightened",
+            "fasten X.left date=\"2026-06-01T11:00\" by=fitter-2 wrench=TW-2 stage=full setting=10.5 { clicked S2 }\n",
+        ),
+    ];
+    let mut records = String::new();
+    for (step, record) in steps {
+        records += record;
+        yard.write("slide/rework.kdl", &records);
+        yard.git(&["add", "-A"]);
+        let said = hook(&yard);
+        assert_eq!(said.code, 0, "{step}: {said:?}");
+        yard.commit(step);
+    }
+    // What breaks a limit in the rework is stopped as ever.
+    yard.write("slide/rework.kdl", records.replace("setting=10.5", "setting=12"));
+    yard.git(&["add", "-A"]);
+    assert_eq!(hook(&yard).code, 1);
+}
+
 /// What was recorded is held at a release whichever file of the ledger is named, and where its folder was moved since.
 #[test]
 fn a_record_put_right_in_place_is_never_released() {

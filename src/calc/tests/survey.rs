@@ -21,7 +21,14 @@ fn the_autocollimator_example_gives_three_micrometres() {
     let deviations = [0, -1_000, -500, 2_000, 0, -1_000, 0];
     let stations: Vec<_> = deviations.iter().zip(0..).map(|(&nm, i)| (i * 100_000_000, nm)).collect();
     let survey = survey(&stations);
-    assert_eq!(minimum_zone(&survey).unwrap().width, Ratio::whole(3_000));
+    let zone = minimum_zone(&survey).unwrap();
+    assert_eq!(zone.width, Ratio::whole(3_000));
+    // All stations lie on one side of the line, the farthest as far as the zone is wide.
+    let off: Vec<Ratio> = survey.stations().iter().map(|station| zone.off_line(*station).unwrap().abs()).collect();
+    assert_eq!(off.iter().max(), Some(&zone.width));
+    let sides = survey.stations().iter().map(|station| zone.off_line(*station).unwrap().cmp(&Ratio::whole(0)));
+    let sides: std::collections::BTreeSet<_> = sides.filter(|side| side.is_ne()).collect();
+    assert_eq!(sides.len(), 1);
 }
 
 #[test]

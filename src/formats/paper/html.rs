@@ -1,6 +1,8 @@
 //! A paper as one HTML page that stands for itself: no network, no script, readable on paper, by screen readers, in
 //! light and dark, and on a narrow screen.
 
+use std::collections::BTreeSet;
+
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::MADE_BY;
@@ -97,6 +99,31 @@ struct PageIds {
     figures: usize,
     /// In how many folds we are.
     folds: usize,
+    /// The last heading and its level: one below it is at most a level deeper.
+    heading: String,
+    level: u8,
+    /// The names of frames.
+    frames: BTreeSet<String>,
+}
+
+impl PageIds {
+    /// The level of a heading below the last one.
+    fn level(&mut self, level: u8, text: &str) -> u8 {
+        self.level = level.clamp(2, 4).min(self.level.max(1) + 1);
+        self.heading = clean(text).into_owned();
+        self.level
+    }
+
+    /// The name of a frame; where another one is called so, the heading or a number tells them apart.
+    fn frame(&mut self, label: &str) -> String {
+        let label = clean(label);
+        let under = format!("{}: {label}", self.heading);
+        let numbered = (2..).map(|number| format!("{under} ({number})"));
+        let mut names = [label.into_owned(), under.clone()].into_iter().chain(numbered);
+        let name = names.find(|name| !self.frames.contains(name)).unwrap_or_default();
+        self.frames.insert(name.clone());
+        name
+    }
 }
 
 /// The elements; the headings of the first level are counted for the links to them, but for those that are folded.
@@ -106,17 +133,20 @@ fn body(body: &Content, ids: &mut PageIds) -> Markup {
 
 fn element(element: &Element, ids: &mut PageIds) -> Markup {
     match element {
-        Element::Heading(2, text) if ids.folds == 0 => {
-            ids.sections += 1;
-            html! { h2 id=(format!("s{}", ids.sections - 1)) { (clean(text)) } }
+        Element::Heading(level, text) => {
+            let linked = *level == 2 && ids.folds == 0;
+            ids.sections += usize::from(linked);
+            let id = linked.then(|| format!("s{}", ids.sections - 1));
+            match ids.level(*level, text) {
+                2 => html! { h2 id=[id] { (clean(text)) } },
+                3 => html! { h3 { (clean(text)) } },
+                _ => html! { h4 { (clean(text)) } },
+            }
         }
-        Element::Heading(2, text) => html! { h2 { (clean(text)) } },
-        Element::Heading(3, text) => html! { h3 { (clean(text)) } },
-        Element::Heading(_, text) => html! { h4 { (clean(text)) } },
         Element::Paragraph(text) => html! { p { (clean(text)) } },
         Element::List(items) => list(items.iter().map(|item| (item.level, item.text.as_str()))),
         Element::Facts(facts) => facts_list(facts),
-        Element::Table(table) => self::table(table),
+        Element::Table(table) => self::table(table, ids),
         Element::Figure(figure) => self::figure(figure, ids),
         Element::Checklist(items) => html! {
             ul.checklist { @for item in items { li { (tick(item.is_done)) " " (clean(&item.what)) } } }
@@ -150,11 +180,11 @@ fn facts_list(facts: &[(&'static str, TableCell)]) -> Markup {
 }
 
 /// A wide table is pushed sideways in its own frame, so that the page never is.
-fn table(table: &Table) -> Markup {
+fn table(table: &Table, ids: &mut PageIds) -> Markup {
     let decimals: Vec<usize> = (0..table.head.len()).map(|column| decimals(table, column)).collect();
     let label = if table.caption.is_empty() { table.head.join(", ") } else { table.caption.clone() };
     html! {
-        div.wide role="region" tabindex="0" aria-label=(clean(&label)) {
+        section.wide tabindex="0" aria-label=(ids.frame(&label)) {
             table {
                 @if !table.caption.is_empty() { caption { (clean(&table.caption)) } }
                 thead { tr { @for (at, name) in table.head.iter().enumerate() {
@@ -218,7 +248,8 @@ fn thousands(text: &str) -> Markup {
     }
 }
 
-/// A text of more letters gets a column in which it stays low.
+/// A text of more letters gets a column in which it stays low, by how many there are.
+const SOME: usize = 16;
 const LONG: usize = 60;
 
 fn class(cell: &TableCell) -> Option<&'static str> {
@@ -226,7 +257,8 @@ fn class(cell: &TableCell) -> Option<&'static str> {
         TableCell::Number(_) => Some("number"),
         // A count that must catch the eye stands under the other counts.
         TableCell::Wrong(text) if text.bytes().all(|byte| byte.is_ascii_digit()) => Some("number"),
-        TableCell::Text(text) if text.chars().count() > LONG => Some("long"),
+        TableCell::Text(text) | TableCell::Wrong(text) if text.chars().count() > LONG => Some("long"),
+        TableCell::Text(text) | TableCell::Wrong(text) if text.chars().count() > SOME => Some("some"),
         TableCell::Blank => Some("blank"),
         TableCell::Tick(_) => Some("tick"),
         TableCell::Nothing => Some("nothing"),
@@ -268,7 +300,7 @@ fn figure(figure: &Figure, ids: &mut PageIds) -> Markup {
     ids.figures += 1;
     html! {
         figure {
-            div.wide role="region" tabindex="0" aria-label=(clean(&figure.title)) {
+            section.wide tabindex="0" aria-label=(ids.frame(&figure.title)) {
                 @match (&figure.svg, &figure.characters) {
                     (Some(svg), _) => (PreEscaped(with_own_patterns(svg, ids.figures))),
                     (None, Some(drawn)) => pre { @for line in drawn.lines() { (clean(line)) "\n" } },
@@ -316,6 +348,15 @@ mod tests {
         }
         let apart = |number| thousands(number).into_string().matches("class=\"apart\"").count();
         assert_eq!(["5341309", "-14400", "123456.789", "1440", "0.00001"].map(apart), [2, 1, 1, 0, 0]);
+    }
+
+    /// A reader that lists frames and headings finds each by a name of its own, and no level left out.
+    #[test]
+    fn frames_are_told_apart_and_no_level_is_left_out() {
+        let mut ids = PageIds::default();
+        assert_eq!([3, 4, 4, 2, 3].map(|level| ids.level(level, "Torques of X.a")), [2, 3, 4, 2, 3]);
+        let names = ["Support", "Support", "Support", "Joint"].map(|label| ids.frame(label));
+        assert_eq!(names, ["Support", "Torques of X.a: Support", "Torques of X.a: Support (2)", "Joint"]);
     }
 
     #[test]

@@ -7,6 +7,6 @@ pub(crate) mod markdown;
 pub(crate) mod plain;
 
 /// Which tool a paper is made by.
-const MADE_BY: &str = concat!("made by wayledger ", env!("CARGO_PKG_VERSION"));
+pub(super) const MADE_BY: &str = concat!("made by wayledger ", env!("CARGO_PKG_VERSION"));
 
 pub(crate) use escape::{html_text, markdown_line, markdown_text};

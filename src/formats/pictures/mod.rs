@@ -1,16 +1,23 @@
 //! Pictures of a report, as SVG drawn by hand: whole coordinates, a title and a description in each, and never a colour
 //! that is not also a shape or a pattern.
 
+mod along;
 pub(crate) mod axis;
+mod bars;
+pub(crate) mod fleet;
 pub(crate) mod gap;
+pub(crate) mod running_force;
 mod scale;
 pub(crate) mod steps;
+pub(crate) mod straightness;
 pub(crate) mod torque;
 
 use maud::{Markup, html};
 
 use super::clean;
+use crate::quantity::Length;
 use crate::views::paper::Figure;
+use crate::views::report::RailReport;
 
 /// The width of every picture, in its own units; a letter is about 7 of them wide.
 const WIDTH: i64 = 1000;
@@ -41,6 +48,11 @@ pub(crate) fn with_own_patterns(svg: &str, number: usize) -> String {
         svg.replace(&format!("id=\"{name}\""), &format!("id=\"{name}-{number}\""))
             .replace(&format!("\"url(#{name})\""), &format!("\"url(#{name}-{number})\""))
     })
+}
+
+/// The joints of a rail with their places.
+fn rail_joints(rail: &RailReport) -> Vec<(Length, String)> {
+    rail.joints.iter().map(|joint| (joint.at, joint.name.clone())).collect()
 }
 
 /// The hatchings. Every picture brings its own, so that each can be taken out of the page.

@@ -182,6 +182,7 @@ fn joints(body: &mut Content, axis: &AxisReport) {
 fn running_force(body: &mut Content, axis: &AxisReport) {
     let Some(run) = &axis.running_force else { return };
     body.heading(3, format!("Running force of {}", axis.name));
+    body.figure(pictures::running_force::picture(axis, run));
     body.facts(vec![
         ("Measured", signed(&run.signed).into()),
         ("Gauge", TableCell::given(run.gauge.clone())),

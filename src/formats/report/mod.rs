@@ -49,6 +49,7 @@ pub fn paper(report: &Report) -> Paper {
         let changed = match (&limit.axis, limit.changed) {
             (Some(_), _) => "sealed",
             (None, true) => "changed",
+            (None, false) if limit.derived => "derived",
             (None, false) => "default",
         };
         vec![

@@ -17,6 +17,7 @@ pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
             ("Limit", TableCell::given(survey.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
         ];
         facts.extend(tied);
+        body.figure(pictures::straightness::picture(rail, survey));
         body.facts(facts);
         let rows = survey.stations.iter().map(|it| {
             vec![it.name.as_str().into(), TableCell::Number(it.at.number()), TableCell::Number(it.reading.number())]

@@ -200,14 +200,12 @@ impl ValueError {
                 let next = better.map_or_else(|| part.help.clone(), write);
                 (names::WRONG_VALUE, format!("{what} is {raw}, which is not {expects}"), next)
             }
-            ValueError::Number(AmountError::UnknownUnit(unit)) => (
-                names::WRONG_UNIT,
-                format!("{what} has the unit `{unit}`, which is not known"),
-                unit_advice(part, raw, unit),
-            ),
+            ValueError::Number(AmountError::UnknownUnit(unit)) => {
+                (names::WRONG_UNIT, format!("the unit `{unit}` of {what} is not known"), unit_advice(part, raw, unit))
+            }
             ValueError::Number(AmountError::WrongUnit { unit, dimension }) => (
                 names::WRONG_UNIT,
-                format!("{what} has the unit `{unit}`, but it is a {dimension}"),
+                format!("the unit `{unit}` of {what} is none of a {dimension}"),
                 unit_advice(part, raw, unit),
             ),
             ValueError::Number(misread) => {
@@ -215,7 +213,7 @@ impl ValueError {
             }
             ValueError::NoUnit(unit) => (
                 names::WRONG_UNIT,
-                format!("{what} has the unit `{unit}`, but it is {expects}"),
+                format!("{what}: the unit `{unit}` does not belong there, for it is {expects}"),
                 write(raw.to_string()),
             ),
             ValueError::Word => {

@@ -120,6 +120,7 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, record: usize, sure:
     let Some(first) = all.iter().min_by_key(|unsnugged| unsnugged.place) else { return };
     let name = &case.machine.rail(id).supports[first.support].name;
     let (names, address) = (case.ranges(id, &supports), case.machine.rail_address(id));
+    let rail = address.clone();
     if !sure {
         let day = case.records[record].date.map_or(String::new(), |date| date.date.to_string());
         let message = format!("nothing says whether {names} got snug torque before full torque on {day}");
@@ -140,7 +141,7 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, record: usize, sure:
         .here(format!("{name} has no snug torque{since}"))
         .found(Measure::too_large(all.len()))
         .next(format!(
-            "if it was snugged, record it; if not, loosen {names}, push the rail to its datum face, snug and tighten again"
+            "if {names} had snug torque before, record that: fasten {rail} stage=snug …; if not, loosen {names}, push the rail to its datum face, snug and tighten again"
         ));
     if let Some(place) = first.slackened {
         finding = finding.also(place, format!("{name} was loosened here"));

@@ -3,8 +3,8 @@
 use crate::facts::torque_window::{shown, window};
 use crate::finding::{Finding, Grade, Measure, MeasuredValue, Place, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Fasten, Inspect, Record, Spanned, Stage, Survey, SurveyKind, TorqueReading};
-use crate::quantity::{Amount, Dimension, Length, Ratio, Torque, units_of};
+use crate::ledger::{Body, Fasten, Inspect, Record, Shim, Spanned, Stage, Survey, SurveyKind, TorqueReading};
+use crate::quantity::{Amount, Dimension, Length, Ratio, Torque, Unit, units_of};
 use crate::rules::quotient::WHOLE;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -13,8 +13,8 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No record holds values that make sense in another unit only. Steps and surveys: every reading is a whole number of millimetres, and they differ by many times the limit, though as micrometres they would not. Full torques: all lie above their window, and in a smaller unit the middle one of them lies in it. One finding a record; what else its values would break, or its gauge cannot show, is not told beside it.",
-    why: "An instrument that shows micrometres or inch-pounds is copied as it is, and everything worked out of it is wrong by the same factor.",
+    what: "No record holds values that make sense in another unit only. Steps and surveys: every reading is a whole number of millimetres, and they differ by many times the limit, though as micrometres they would not. Shims: every leaf is a whole number of millimetres, and as micrometres they are in stock. Full torques: all lie above their window, and in a smaller unit the middle one of them lies in it. Where all lie below it, and in a larger unit all lie in it, that is observed. One finding a record; what else its values would break, or its gauge cannot show, is not told beside it.",
+    why: "An instrument that shows micrometres or inch-pounds is copied as it is, or the maker's table of another country is, and everything worked out of it is wrong by the same factor.",
     limits: &[
         LimitName::LimitLoosening,
         LimitName::JointStep,
@@ -41,8 +41,17 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; UL (um)-40 -> (um)
 enum Meant {
     /// The largest step or the span of a survey, and where it was read.
     Micrometres(Length, Place),
-    /// The middle torque, where it stands, the unit, and what it is in newton metres.
-    Torque(Torque, Place, &'static str, Torque),
+    /// The thickest leaf, and where it was put.
+    Leaf(Length, Place),
+    /// The middle torque, where it stands, whether it is too large, and the units with what it is in newton metres by them.
+    Torque(Torque, Place, bool, Vec<(&'static str, Torque)>),
+}
+
+impl Meant {
+    /// Too small a torque may also be one: it is told beside what it breaks, and hides nothing.
+    fn is_certain(&self) -> bool {
+        !matches!(self, Meant::Torque(_, _, false, _))
+    }
 }
 
 /// The records whose values were meant in another unit, in their order: what else their values break, or their gauge
@@ -50,7 +59,7 @@ enum Meant {
 pub(in crate::rules) fn mistaken(case: &Case) -> Vec<usize> {
     let mut all: Vec<usize> = case
         .in_order()
-        .filter(|(index, record)| meant(case, *index, record).is_some())
+        .filter(|(index, record)| meant(case, *index, record).is_some_and(|meant| meant.is_certain()))
         .map(|(index, _)| index)
         .collect();
     all.sort_unstable();
@@ -64,6 +73,7 @@ fn meant(case: &Case, index: usize, record: &Record) -> Option<Meant> {
         Body::Fasten(fasten) => torque(case, index, record, fasten),
         Body::Inspect(inspect) => step(case, inspect),
         Body::Survey(survey) => span(case, survey),
+        Body::Shim(shim) => leaf(case, shim),
         _ => None,
     }
 }
@@ -109,10 +119,22 @@ fn span(case: &Case, survey: &Survey) -> Option<Meant> {
     is_thousandfold(case, span, limit).then_some(Meant::Micrometres(span, most.place))
 }
 
+/// Leaves that are whole millimetres, and as micrometres are just those in stock.
+fn leaf(case: &Case, shim: &Shim) -> Option<Meant> {
+    let leaves = || shim.rows.iter().flat_map(|row| &row.leaves);
+    let stock = &case.shop.shim_stock.as_ref()?.leaves;
+    let has = |length: Length| stock.iter().any(|leaf| *leaf.thickness == length);
+    let meant = |leaf: &Spanned<Length>| is_whole(leaf) && !has(leaf.value) && has(Length(leaf.nm() / 1000));
+    let most = leaves().max_by_key(|leaf| (leaf.value, std::cmp::Reverse(leaf.place)))?;
+    leaves().all(meant).then_some(Meant::Leaf(most.value, most.place))
+}
+
 fn torque(case: &Case, index: usize, record: &Record, fasten: &Fasten) -> Option<Meant> {
     let id = record.rail().filter(|_| fasten.stage.is_some_and(|stage| *stage == Stage::Full))?;
     let (least, most, _) = window(case.ledger, case.rulebook, id, fasten.interface, Stage::Full)?;
-    if !case.torques(index)?.all_beyond(most) {
+    let torques = case.torques(index)?;
+    let above = torques.all_beyond(most);
+    if !above && !torques.all_short(least) {
         return None;
     }
     let clicked = fasten.rows.iter().any(|row| row.what == TorqueReading::Clicked);
@@ -120,15 +142,17 @@ fn torque(case: &Case, index: usize, record: &Record, fasten: &Fasten) -> Option
     torques.extend(fasten.setting.filter(|_| clicked));
     torques.sort_unstable_by_key(|torque| (torque.value, torque.place));
     let middle = torques[torques.len() / 2];
-    units_of(Dimension::Torque).find_map(|unit| {
-        let read = Torque::read(&middle.number(), Some(unit.name)).ok()?;
-        (read < *middle && read >= least && read <= most).then_some(Meant::Torque(
-            *middle,
-            middle.place,
-            unit.name,
-            read,
-        ))
-    })
+    let fits = |torque: &Spanned<Torque>, unit: &Unit| {
+        Torque::read(&torque.number(), Some(unit.name)).ok().filter(|read| (least..=most).contains(read))
+    };
+    let meant = units_of(Dimension::Torque).filter_map(|unit| {
+        let read = fits(&middle, unit)?;
+        // Too small a torque is a mistake of its own: what one bolt looks like by chance, all of them hardly do.
+        let looks_so = if above { read < *middle } else { torques.iter().all(|torque| fits(torque, unit).is_some()) };
+        looks_so.then_some((unit.name, read))
+    });
+    let meant: Vec<_> = meant.collect();
+    (!meant.is_empty()).then_some(Meant::Torque(*middle, middle.place, above, meant))
 }
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
@@ -138,18 +162,22 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         Body::Fasten(fasten) => !fasten.rows.is_empty(),
         Body::Inspect(inspect) => !inspect.grooves.is_empty(),
         Body::Survey(survey) => !survey.stations.is_empty(),
+        Body::Shim(shim) => !shim.rows.is_empty(),
         _ => false,
     };
     if !read {
         return Verdict::NotRequired;
     }
-    if case.in_another_unit().binary_search(&index).is_err() {
-        return Verdict::Conforms(record.place);
+    let certain = case.in_another_unit().binary_search(&index).is_ok();
+    let may_be_small = matches!(record.body, Body::Fasten(_));
+    if let Some(meant) = (certain || may_be_small).then(|| meant(case, index, record)).flatten() {
+        let mut finding = report(findings, record, &meant);
+        if !certain {
+            finding.grade = Grade::Observation;
+        }
+        findings.add(finding);
     }
-    if let Some(meant) = meant(case, index, record) {
-        findings.add(report(findings, record, &meant));
-    }
-    Verdict::Broken
+    if certain { Verdict::Broken } else { Verdict::Conforms(record.place) }
 }
 
 fn report(findings: &Findings, record: &Record, meant: &Meant) -> Finding {
@@ -164,17 +192,44 @@ fn report(findings: &Findings, record: &Record, meant: &Meant) -> Finding {
                 .found(Measure::too_large(*found))
                 .next(format!("if they are micrometres, of which this is {micrometres}, write (um) before each; otherwise read them again"))
         }
-        Meant::Torque(middle, place, unit, read) => findings
+        Meant::Leaf(found, place) => findings
             .finding(
                 address,
                 *place,
-                format!("all torques are far above their window; {} {unit} would be {}", middle.number(), shown(*read)),
+                format!("a shim leaf of {found}, and all leaves are whole: they look like micrometres"),
             )
-            .here("the middle one")
-            .found(Measure::too_large(*middle))
+            .here("put in here")
+            .found(Measure::too_large(*found))
             .next(format!(
-                "if they are {unit}, write ({unit}) before each; if they are newton metres, the bolts were overstretched: use none of them again, and follow the maker's instructions"
+                "if they are micrometres, of which this is {}, write (um) before each; otherwise look what lies there",
+                Length(found.nm() / 1000)
             )),
+        Meant::Torque(middle, place, above, meant) => {
+            let each = meant.iter().map(|(unit, read)| format!("{} {unit} would be {}", middle.number(), shown(*read)));
+            let units: Vec<&str> = meant.iter().map(|(unit, _)| *unit).collect();
+            let written: Vec<String> = units.iter().map(|unit| format!("({unit})")).collect();
+            let (way, otherwise) = match above {
+                true => (
+                    "above",
+                    "the bolts were overstretched: use none of them again, and follow the maker's instructions",
+                ),
+                false => ("below", "the bolts are too loose: tighten them to their window"),
+            };
+            let found = if *above { Measure::too_large(*middle) } else { Measure::too_small(*middle) };
+            findings
+                .finding(
+                    address,
+                    *place,
+                    format!("all torques are far {way} their window; {}", each.collect::<Vec<_>>().join(", ")),
+                )
+                .here("the middle one")
+                .found(found)
+                .next(format!(
+                    "if they are {}, write {} before each; if they are newton metres, {otherwise}",
+                    units.join(" or "),
+                    written.join(" or ")
+                ))
+        }
     }
 }
 
@@ -183,8 +238,12 @@ pub(in crate::rules) fn follows(case: &Case, finding: &Finding) -> bool {
     let mistaken = case.in_another_unit();
     let amount =
         finding.found.is_some_and(|found| matches!(found.value, MeasuredValue::Length(_) | MeasuredValue::Torque(_)));
+    let leaf = |index: usize| match &case.records[index].body {
+        Body::Shim(shim) => shim.rows.iter().flat_map(|row| &row.leaves).any(|leaf| leaf.place == finding.at.place),
+        _ => false,
+    };
     !mistaken.is_empty()
-        && amount
+        && (amount || mistaken.iter().any(|index| leaf(*index)))
         && finding.rule != RULE.name
         && finding.grade != Grade::Observation
         && mistaken.iter().any(|index| {

@@ -72,7 +72,7 @@ fn closed(
     stated: Option<(Length, InForce)>,
     findings: &mut Findings,
 ) -> Verdict {
-    let Some(ClosureLimit { most, basis }) = closure_limit(case, case.rulebook, readings.survey) else {
+    let Some(limit @ ClosureLimit { most, basis }) = closure_limit(case, case.rulebook, readings.survey) else {
         return Verdict::NotJudged("neither a limit nor the graduation of the gauge is stated");
     };
     let station = readings.stations.binary_search_by_key(&closure.position, |station| station.row.position);
@@ -87,11 +87,13 @@ fn closed(
     if change > Ratio::whole(most.nm().into()) {
         let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
         let graduation = gauge.and_then(|gauge| gauge.graduation).map(|graduation| graduation.place);
-        let computed = |text, set_at| Limit { set_at, ..case.rulebook.computed(LimitName::SurveyClosure, text) };
-        let limit = match (stated, basis) {
-            (Some((_, limit)), _) => limit.words(),
-            (None, ClosureBasis::Tenth(of)) => computed(format!("at most {most}, a tenth of {of}"), None),
-            (None, _) => computed(format!("at most {most}, one graduation of the gauge"), graduation),
+        let set_at = graduation.filter(|_| basis == ClosureBasis::Graduation);
+        let limit = match stated {
+            Some((_, stated)) => stated.words(),
+            None => {
+                let (limit, from) = limit.derived();
+                Limit { set_at, ..case.rulebook.computed(LimitName::SurveyClosure, format!("{limit}, {from}")) }
+            }
         };
         findings.add(open(case, findings, id, readings, (station.row, closure), length(change)).limit(limit));
     }

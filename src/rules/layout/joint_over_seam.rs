@@ -1,7 +1,7 @@
 //! No joint lies over a beam seam.
 
-use crate::calc::layout::clearance::default_seam_clearance;
 use crate::facts::expansion::beam;
+use crate::facts::seam_clearance;
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::RailId;
@@ -51,13 +51,7 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
     let Some(seam) = seams.min_by_key(|seam| (seam.position - it.position).abs()) else {
         return Verdict::Conforms(piece.place);
     };
-    let covers = it.support.and_then(|support| rail.supports[support].covers);
-    let stated = case.rulebook.least::<Length>(LimitName::SeamClearance);
-    let (required, limit) = stated.unwrap_or_else(|| {
-        // Without a support that says its length, a joint right on a seam is still wrong.
-        let required = Length(covers.map_or(1, |covers| default_seam_clearance(covers.nm())));
-        (required, case.rulebook.computed_least(LimitName::SeamClearance, required))
-    });
+    let (required, limit) = seam_clearance::required(case.ledger, case.rulebook, id, joint);
     let apart = (seam.position - it.position).abs();
     if apart < required {
         findings.add(
@@ -74,7 +68,8 @@ fn check(case: &Case, id: RailId, joint: usize, findings: &mut Findings) -> Verd
                 .next(format!("move the joint or the seam by {} or more", required - apart)),
         );
     }
-    match stated.is_some() || covers.is_some() {
+    let stated = case.rulebook.least::<Length>(LimitName::SeamClearance);
+    match stated.is_some() || seam_clearance::covered(case.ledger, id, joint).is_some() {
         true => Verdict::Conforms(seam.place),
         false => Verdict::NotJudged("no support under it is described"),
     }

@@ -7,7 +7,7 @@ use crate::calc::derivation::{Derivation, Origin, figures};
 use crate::facts::bolt;
 use crate::facts::shim_plan::shim_plan;
 use crate::facts::survey_state::as_of;
-use crate::facts::torque_window::{INTERFACES, fastener};
+use crate::facts::torque_window::{INTERFACES, fastener, number_shown};
 use crate::ledger::{Interface, RailId};
 use crate::quantity::{Amount, Ratio};
 use crate::rules::Case;
@@ -39,7 +39,7 @@ fn preload(case: &Case, id: RailId, support: usize, interface: Interface) -> Opt
     let formula = "least · (1 − e) to greatest · (1 + e)";
     let mut torque = Derivation::new("torque of the bolts", formula, "ISO 6789 for e", result, "N·m");
     for (number, (value, place)) in torques.iter().enumerate() {
-        torque = torque.input(format!("bolt {}", number + 1), value.number(), "N·m", Origin::Place(*place));
+        torque = torque.input(format!("bolt {}", number + 1), number_shown(*value), "N·m", Origin::Place(*place));
     }
     let e = Ratio::number(error.map_or(Ratio(0), |error| error.value));
     torque = torque.input(

@@ -1,6 +1,6 @@
 //! What of a fleet needs a person now: counts for the first screen.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use schemars::JsonSchema;
@@ -28,6 +28,9 @@ pub(crate) struct Attention {
     /// Those of them that are ends of concessions.
     #[serde(rename = "concessions_ending_within_90_days")]
     pub concessions: usize,
+    /// How much falls due in which month, as `2026-11`, however far ahead; for the picture.
+    #[serde(skip)]
+    pub months: BTreeMap<String, usize>,
     /// What was counted of instruments.
     #[serde(skip)]
     seen: BTreeSet<(Option<String>, String, String)>,
@@ -49,6 +52,9 @@ impl Attention {
                 DueState::Soon | DueState::Later => {
                     let day = due.due.as_ref().and_then(|day| day.parse::<Date>().ok());
                     let left = day.and_then(|day| today.until(day).ok()).map(|span| span.get_days());
+                    if let Some(day) = day {
+                        *self.months.entry(day.strftime("%Y-%m").to_string()).or_default() += 1;
+                    }
                     let within = |days| left.is_some_and(|left| left <= days);
                     self.within_30 += usize::from(within(30));
                     self.within_90 += usize::from(within(90));

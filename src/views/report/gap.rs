@@ -20,19 +20,16 @@ impl ReportBuilder<'_> {
         let planes = CurrentSurveys::planes(self.case.ledger, id, SurveyKind::Straightness).into_iter();
         let readings = planes.filter_map(|plane| Some(plane.readings(self.case.ledger, plane.latest()?)?.into_owned()));
         let most = self.case.rulebook.most::<Length>(LimitName::Straightness).map(|(most, _)| most);
-        let one = |readings: SurveyReadings| Straightness {
-            head: self.head(&readings),
-            zone: readings.zone().map(length),
-            most,
-            stations: readings
-                .stations
-                .iter()
-                .map(|station| StationReport {
-                    name: station.row.name.to_string(),
-                    at: station.row.position,
-                    reading: length(station.value),
-                })
-                .collect(),
+        let one = |readings: SurveyReadings| {
+            let off = readings.off_zone();
+            let stations = readings.stations.iter().enumerate().map(|(at, station)| StationReport {
+                name: station.row.name.to_string(),
+                at: station.row.position,
+                reading: length(station.value),
+                off_zone: off.as_ref().and_then(|off| off.get(at)).copied().map(length),
+            });
+            let stations = stations.collect();
+            Straightness { head: self.head(&readings), zone: readings.zone().map(length), most, stations }
         };
         readings.map(one).collect()
     }

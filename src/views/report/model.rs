@@ -384,6 +384,9 @@ pub(crate) struct StationReport {
     #[serde(rename = "position")]
     pub at: Length,
     pub reading: Length,
+    /// How far it lies off the line of the minimum zone; for the picture.
+    #[serde(skip)]
+    pub off_zone: Option<Length>,
 }
 
 /// The gap to the rail that this one follows, or their difference in height where shims lift.
@@ -672,6 +675,9 @@ pub(crate) struct LimitInForce {
     /// The shop or the machine changed it, or a seal holds what was in force then.
     #[serde(rename = "is_changed")]
     pub changed: bool,
+    /// Nobody states it: it follows from what is described.
+    #[serde(skip)]
+    pub derived: bool,
 }
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]

@@ -300,3 +300,82 @@ fn extremes_make_papers_too() {
         trace(&judged, &Tracing::new("f", None));
     }
 }
+
+/// What is enforced where nobody states a limit is told with what it is derived from; by hand: a pitch of 60 and blocks of 80,
+/// half of a support of 200, and a tenth of the gap's 0.05 against a graduation of 0.01.
+#[test]
+fn a_derived_limit_is_told() {
+    let shop = "shop { profile R hole-pitch=60 end-distance=30; gauge DI-1 kind=dial-indicator graduation=0.01 }";
+    let machine = |book: &str| {
+        format!(
+            "machine m {{ {book} axis X {{ beam front {{ piece 1500; piece 900 }}
+            rail a profile=R beam=front {{ segment 1200; segment 1200; support S1 at=240; support S2 at=2160; joint-support J1 at=1200 length=200 }}
+            rail b profile=R follows=a {{ segment 960; segment 1440; support S1 at=240; support S2 at=2160 }}
+            carriage {{ block a at=0 length=80; block b at=0 length=80 }} }} }}
+            survey gap X.b date=\"2026-04-16\" by=i-1 gauge=DI-1 stage=as-fitted {{ at S1 0; at S2 0.01; closure S1 0 }}"
+        )
+    };
+    let told = |book: &str| -> Vec<(String, String, String)> {
+        let judged = judge(&[("machine.kdl", &machine(book))], &[shop]);
+        let report = report(&judged, today());
+        report
+            .limits
+            .iter()
+            .filter(|it| it.derived)
+            .map(|it| (it.entry.clone(), it.limit.clone(), it.source.clone()))
+            .collect()
+    };
+    let expected = [
+        (
+            "stagger of X.a and X.b",
+            "at least 80 mm",
+            "derived: the longer of the hole pitch, 60 mm, and the block, 80 mm",
+        ),
+        (
+            "seam-clearance of X.a.J1",
+            "at least 100 mm",
+            "derived: half of what the support under the joint covers, 200 mm",
+        ),
+        ("survey-closure of the gap of X.b, with DI-1", "at most 0.01 mm", "derived: one graduation of the gauge"),
+    ];
+    let expected = expected.map(|(on, limit, from)| (on.to_string(), limit.to_string(), from.to_string()));
+    assert_eq!(told(""), expected);
+    let stated = "rulebook { stagger least=90 reason=\"drawing 7\"; seam-clearance least=50 reason=\"drawing 7\"; survey-closure most=0.02 reason=\"drawing 7\" }";
+    assert_eq!(told(stated), []);
+    // The finding names the same limit.
+    let near = machine("").replace("segment 960; segment 1440", "segment 1140; segment 1260");
+    let judged = judge(&[("machine.kdl", &near)], &[shop]);
+    let found = judged.findings.iter().find(|it| it.rule.as_str() == "joint-stagger").expect("60 is too near");
+    assert_eq!(found.limit.as_ref().map(|it| it.text.clone()), Some("at least 80 mm".into()));
+}
+
+/// Straightness, height and running force each have a picture with its joints and its limit; a fleet has its steps and dues.
+#[test]
+fn what_runs_along_an_axis_is_drawn() {
+    let machine = "machine m { rulebook { running-force most=25 reason=\"drawing 7\"; straightness most=0.05 reason=\"drawing 7\" } axis X { run from=0 to=2400
+        rail a { segment 1200; segment 1200; supports S first=240 pitch=480 count=5 }
+        rail b follows=a shims=lift { segment 960; segment 1440; supports S first=240 pitch=480 count=5 } } }
+        survey straightness X.a date=\"2026-04-15\" by=i-1 stage=verification { at S1 0; at S2 0.004; at S3 0.01; at S4 0.002; at S5 0 }
+        survey height X.b date=\"2026-04-16\" by=i-1 stage=as-fitted { at S1 0; at S2 -0.01; at S3 0; at S4 -0.02; at S5 0 }
+        inspect X.a.J1 date=\"2026-04-17\" by=i-1 { UL 0 -> 0.01; UR 0 -> 0; LL 0 -> 0.03; LR 0 -> 0 }
+        running-force X date=\"2026-04-18\" by=i-1 { at 300 12; at 1200 24; at 2100 14 }";
+    let judged = judge(&[("machine.kdl", machine)], &[]);
+    let page = html::html(&words::paper(&report(&judged, today())));
+    let pictures: Vec<&str> = page.split("<svg").skip(1).map(|it| it.split("</svg>").next().unwrap_or("")).collect();
+    let titled = |title: &str| {
+        let of = format!("<title>{title}</title>");
+        pictures.iter().copied().find(|it| it.contains(&of)).unwrap_or_else(|| panic!("no picture {title}"))
+    };
+    let straight = titled("Straightness of X.a along the axis");
+    assert!(straight.contains(">J1<") && straight.contains("hatched: within 0.05 mm of the line"), "{straight}");
+    // By hand: of these five the zone is 0.01 wide, the line through the ends and S3 across.
+    assert!(straight.contains("The zone is 0.01 mm wide"), "{straight}");
+    assert!(titled("Height of X.b along the axis").contains(">J1<"));
+    let force = titled("Running force of axis X");
+    assert!(force.contains("class=\"limit\"") && force.contains("hatched: at most 25 N"), "{force}");
+    assert_eq!(force.matches("class=\"hidden\"").count(), 2, "a joint of each rail: {force}");
+    let mut fleet = Fleet::new(today());
+    fleet.add(&judged, today());
+    let page = html::html(&crate::formats::fleet::paper(&fleet));
+    assert!(page.contains("1 of 4 are over it") && page.contains(">the limit<"), "{page}");
+}

@@ -10,6 +10,17 @@ use crate::quantity::Length;
 /// The readings on either side of a joint, the one before it first.
 type ReadingPair = (TypedNumber<Length>, TypedNumber<Length>);
 
+/// The rail's section with its four grooves: upper and lower, left and right.
+const GROOVES: [&str; 7] = [
+    "the rail, seen along increasing position:",
+    "     .------.",
+    "  UL  )    (  UR",
+    "      |    |",
+    "  LL  )    (  LR",
+    "    /        \\",
+    "   '----------'",
+];
+
 impl EntrySession<'_, '_> {
     pub(super) fn inspect(&mut self) -> Result<RecordDraft, PromptError> {
         let known = self.open_joints();
@@ -62,6 +73,10 @@ impl EntrySession<'_, '_> {
             );
         }
         let range = self.out_of_range(draft.gauge.as_ref());
+        // Somebody at the machine sees which groove is meant.
+        if self.prompter.patient() {
+            GROOVES.iter().for_each(|line| self.prompter.tell(line));
+        }
         let mut steps = [None; 4];
         for groove in Groove::ALL {
             let question = format!("{}: before and after, in mm", groove.word());

@@ -1,0 +1,147 @@
+//! Numbers along an axis: one or more lines from place to place, the joints under them, and the limit that they are held
+//! against.
+
+use maud::{Markup, html};
+
+use super::scale::Scale;
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, fitting, framed, label, line, mark};
+use crate::quantity::{Amount, Length};
+use crate::views::paper::Figure;
+
+const TOP: i64 = 62;
+const BOTTOM: i64 = 318;
+
+/// What is drawn.
+pub(super) struct Along<'a> {
+    pub title: String,
+    /// What it says, in words.
+    pub text: String,
+    /// The unit at the scale, and a number on it as text.
+    pub unit: &'static str,
+    pub number: fn(i128) -> String,
+    /// Places that have a name or a number of their own.
+    pub places: Vec<(Length, &'a str)>,
+    pub joints: Vec<(Length, String)>,
+    pub series: Vec<Series>,
+    /// Where the limit lies, and what the band from 0 up to it is.
+    pub limit: Option<(i128, String)>,
+    /// The least room that the scale has above and below what is drawn.
+    pub room: i128,
+}
+
+/// One line of it.
+pub(super) struct Series {
+    pub name: &'static str,
+    pub class: &'static str,
+    pub mark: MarkShape,
+    pub values: Vec<(Length, i128)>,
+}
+
+impl Along<'_> {
+    /// The picture; nothing where there is too little or too much to be drawn.
+    pub(super) fn picture(self) -> Option<Figure> {
+        let values = || self.series.iter().flat_map(|series| &series.values);
+        let ends = || values().map(|(at, _)| *at).chain(self.places.iter().map(|(at, _)| *at));
+        let (first, last) = (ends().min()?, ends().max()?);
+        if values().count() > 3 * MOST_MARKS || self.places.len() > MOST_MARKS || self.joints.len() > MOST_MARKS {
+            return None;
+        }
+        let heights = || values().map(|(_, value)| *value).chain(self.limit.iter().map(|it| it.0)).chain([0]);
+        let (least, most) = (heights().min()?, heights().max()?);
+        let room = ((most - least) / 10).max(self.room);
+        let x = Scale::new(first.nm().into(), last.nm().into(), LEFT + 12, RIGHT - 12);
+        let y = Scale::new(least - room, most + room, BOTTOM, TOP);
+        let drawing = html! {
+            (self.key())
+            @if let Some((limit, words)) = &self.limit {
+                @let (zero, at) = (y.at(0), y.at(*limit));
+                rect class="band" x=(LEFT) y=(zero.min(at)) width=(RIGHT - LEFT) height=((zero - at).abs().max(1)) fill="url(#rising)" {}
+                (line("limit", LEFT, at, RIGHT, at))
+                (label("small", RIGHT, 20, "end", &format!("hatched: {words}")))
+            }
+            (line("thin", LEFT, y.at(0), RIGHT, y.at(0)))
+            (self.joints(&x))
+            (self.axes(&x, &y))
+            @for series in &self.series { (drawn(series, &x, &y)) }
+        };
+        Some(framed(self.title.clone(), self.text.clone(), BOTTOM + 46, drawing))
+    }
+
+    fn joints(&self, x: &Scale) -> Markup {
+        let (from, to) = (LEFT, RIGHT);
+        let names: Vec<(i64, usize)> =
+            self.joints.iter().map(|(at, name)| (x.at(at.nm().into()), name.chars().count())).collect();
+        let inside = |at: i64| (from..=to).contains(&at);
+        html! {
+            @for ((_, name), ((at, _), fits)) in self.joints.iter().zip(names.iter().zip(fitting(&names))) {
+                @if inside(*at) {
+                    (line("hidden", *at, TOP, *at, BOTTOM))
+                    @if fits { (label("small halo", *at, TOP - 8, "middle", name)) }
+                }
+            }
+        }
+    }
+
+    fn axes(&self, x: &Scale, y: &Scale) -> Markup {
+        let names: Vec<(i64, usize)> =
+            self.places.iter().map(|(at, name)| (x.at(at.nm().into()), name.chars().count())).collect();
+        html! {
+            (line("thin", LEFT, TOP, LEFT, BOTTOM))
+            (line("thin", LEFT, BOTTOM, RIGHT, BOTTOM))
+            @for tick in y.ticks(8) {
+                @let at = y.at(tick);
+                (line("thin", LEFT - 4, at, LEFT, at))
+                (label("small", LEFT - 8, at + 4, "end", &(self.number)(tick)))
+            }
+            (label("small", LEFT - 8, TOP - 8, "end", self.unit))
+            @for ((_, name), ((at, _), fits)) in self.places.iter().zip(names.iter().zip(fitting(&names))) {
+                (line("thin", *at, BOTTOM, *at, BOTTOM + 4))
+                @if fits { (label("small", *at, BOTTOM + 17, "middle", name)) }
+            }
+            @for tick in x.ticks(10) {
+                (label("small faint", x.at(tick), BOTTOM + 34, "middle", &Length(i64::try_from(tick).unwrap_or(0)).number()))
+            }
+            (label("small faint", LEFT - 8, BOTTOM + 34, "end", "at, mm"))
+        }
+    }
+
+    fn key(&self) -> Markup {
+        let mut next = LEFT;
+        let shown = self.series.iter().filter(|series| !series.values.is_empty());
+        let placed: Vec<(i64, &Series)> = shown
+            .map(|series| {
+                let at = next;
+                next += 70 + 7 * i64::try_from(series.name.len()).unwrap_or(0);
+                (at, series)
+            })
+            .collect();
+        html! {
+            @for (at, series) in placed {
+                g class=(format!("series {}", series.class)) {
+                    polyline points=(format!("{at},16 {},16", at + 40)) {}
+                    (mark(series.mark, "point", at + 20, 16))
+                }
+                (label("small", at + 48, 20, "start", series.name))
+            }
+        }
+    }
+}
+
+fn drawn(series: &Series, x: &Scale, y: &Scale) -> Markup {
+    let points: Vec<(i64, i64)> =
+        series.values.iter().map(|(at, value)| (x.at(at.nm().into()), y.at(*value))).collect();
+    let path: Vec<String> = points.iter().map(|(x, y)| format!("{x},{y}")).collect();
+    html! {
+        @if !points.is_empty() {
+            g class=(format!("series {}", series.class)) {
+                polyline points=(path.join(" ")) {}
+                @for (x, y) in points { (mark(series.mark, "point", x, y)) }
+            }
+        }
+    }
+}
+
+/// Nanometres as millimetres.
+pub(super) fn millimetres(nm: i128) -> String {
+    Length(i64::try_from(nm).unwrap_or(0)).number()
+}
