@@ -64,10 +64,13 @@ pub(crate) fn run(arguments: &MotionArguments) -> Result<u8, CommandError> {
         MotionFormat::Csv => None,
     };
     let whole = matches!(arguments.format, MotionFormat::Json | MotionFormat::Csv);
-    let every = arguments.every.or_else(|| twentieth().filter(|_| !whole));
-    let ran = run_of(judged, axis, today, every).map_err(CommandError::Said)?;
+    let mut ran = run_of(judged, axis, today).map_err(CommandError::Said)?;
+    if let Some(every) = arguments.every.filter(|_| whole) {
+        ran.course = ran.at_most(every).into_iter().cloned().collect();
+    }
+    let every = arguments.every.or_else(twentieth).unwrap_or(f64::INFINITY);
     let text = match paper {
-        Some(format) => format.print(shown(&*chosen.world), || motion::paper(&ran), &ran)?,
+        Some(format) => format.print(shown(&*chosen.world), || motion::paper(&ran, every), &ran)?,
         None => motion::csv(&ran).map_err(|why| CommandError::Said(why.to_string()))?,
     };
     let mut out = output::standard();

@@ -23,17 +23,11 @@ pub(crate) struct BorneThere {
     pub measured: f64,
 }
 
-/// Places at most so far apart, both ends among them; every place that was looked at where nothing is said.
-pub(crate) fn course(moving: &Moving, every: Option<f64>) -> Result<Vec<CoursePlace>, MotionError> {
+/// Every place that was looked at.
+pub(crate) fn course(moving: &Moving) -> Result<Vec<CoursePlace>, MotionError> {
     let journey = &moving.borne.loaded.journey;
-    let last = journey.places().len() - 1;
-    let step = (journey.stroke[1] - journey.stroke[0]) / last.max(1) as f64;
-    let nth = every.filter(|_| step > 0.0).map_or(1, |every| ((every / step) as usize).max(1));
-    let mut course = Vec::with_capacity(last / nth + 2);
+    let mut course = Vec::with_capacity(journey.places().len());
     journey.go(|stand| {
-        if stand.index % nth != 0 && stand.index != last {
-            return;
-        }
         let worst = |block: usize| {
             let kind = &moving.borne.loaded.wearing[block];
             let loads = (0..journey.cases.len()).map(|case| stand.equivalent(kind, case, block));

@@ -1,13 +1,15 @@
 //! The carriage along its stroke: as a paper, and as a table for other programs.
 
 use super::flat::defused;
+use super::pictures;
 use super::report::{folder, life};
 use crate::quantity::{Amount, Length};
 use crate::views::motion::{CourseRow, MotionRun, OffThere};
 use crate::views::paper::{Paper, TableCell};
 
-/// The paper. The whole stroke first, then place by place.
-pub(crate) fn paper(run: &MotionRun) -> Paper {
+/// The paper. The whole stroke first, then place by place; the places in tables lie at most so many mm apart.
+pub(crate) fn paper(run: &MotionRun, every: f64) -> Paper {
+    let course = run.at_most(every);
     let called = run.name.as_deref().unwrap_or(folder(&run.path));
     let mut paper = Paper { state: Some(run.state), ..Paper::new(format!("{called}: motion of axis {}", run.axis)) };
     let body = &mut paper.body;
@@ -49,7 +51,7 @@ pub(crate) fn paper(run: &MotionRun) -> Paper {
                 .map(|(error, turn)| format!("{}, {}", error.name, if *turn { "µrad" } else { "mm" })),
         )
         .collect();
-    let rows = run.course.iter().filter(|row| !row.off.is_empty()).map(|row| {
+    let rows = course.iter().filter(|row| !row.off.is_empty()).map(|row| {
         let off = row.off.iter().map(|off| TableCell::number(shown(off)));
         at(run, row).chain(off).collect()
     });
@@ -62,7 +64,7 @@ pub(crate) fn paper(run: &MotionRun) -> Paper {
     let blocks: Vec<String> = std::iter::once("At, mm".into())
         .chain(run.life.blocks.iter().map(|block| format!("{} {}, N", block.rail, block.at.number())))
         .collect();
-    let rows = run.course.iter().map(|row| {
+    let rows = course.iter().map(|row| {
         let loads = row
             .loads
             .iter()
@@ -81,6 +83,9 @@ pub(crate) fn paper(run: &MotionRun) -> Paper {
         &head,
         rows.collect(),
     );
+    for figure in pictures::motion::pictures(run) {
+        body.figure(Some(figure));
+    }
     body.cautions();
     paper
 }

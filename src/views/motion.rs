@@ -7,7 +7,7 @@ use super::report::{BlockLifeReport, LifeReport, State, life};
 use crate::facts::motion::{BearingBlock, FollowedError, newtons};
 use crate::facts::motion_course::{BorneThere, CoursePlace, course};
 use crate::judging::lint::Judged;
-use crate::quantity::Length;
+use crate::quantity::{Amount, Length};
 use crate::rules::Case;
 
 /// The shape of the JSON, counted up when it changes.
@@ -102,14 +102,8 @@ pub(crate) struct LoadThere {
     pub load_as_measured: Option<i64>,
 }
 
-/// What an axis's carriage does, at places at most so many mm apart. What is lacking where it has none, or nothing can be worked
-/// out.
-pub(crate) fn motion(
-    judged: &Judged,
-    index: usize,
-    today: jiff::civil::Date,
-    every: Option<f64>,
-) -> Result<MotionRun, String> {
+/// What an axis's carriage does at every place looked at. What is lacking where it has none, or nothing can be worked out.
+pub(crate) fn motion(judged: &Judged, index: usize, today: jiff::civil::Date) -> Result<MotionRun, String> {
     let ledger = &judged.ledger;
     let axis = &ledger.machine.axes[index];
     let case = Case::of_axis(ledger, today, index);
@@ -118,7 +112,7 @@ pub(crate) fn motion(
         return Err(format!("axis {name} has no carriage: describe it with its blocks, and what it carries"));
     };
     let Some(worked) = worked else { return Err(life.lacking.unwrap_or_default()) };
-    let places = course(&worked, every).map_err(|why| why.to_string())?;
+    let places = course(&worked).map_err(|why| why.to_string())?;
     let row = |place: &CoursePlace| {
         let off = life.motion.iter().zip(&worked.errors).zip(&place.off).map(|((told, error), off)| OffThere {
             name: told.name.clone(),
@@ -171,6 +165,17 @@ pub(crate) fn motion(
         life,
         course,
     })
+}
+
+impl MotionRun {
+    /// Places at most so many mm apart, both ends among them.
+    pub(crate) fn at_most(&self, every: f64) -> Vec<&CourseRow> {
+        let (Some(first), Some(last)) = (self.course.first(), self.course.last()) else { return Vec::new() };
+        let step = (last.at - first.at).to_f64() / (self.course.len() - 1).max(1) as f64;
+        let nth = if step > 0.0 { ((every / step) as usize).max(1) } else { 1 };
+        let is_kept = |index: &usize| index % nth == 0 || index + 1 == self.course.len();
+        (0..self.course.len()).filter(is_kept).map(|index| &self.course[index]).collect()
+    }
 }
 
 /// A place along the axis, to a thousandth of a millimetre.
