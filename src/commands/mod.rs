@@ -11,6 +11,7 @@ mod language_server;
 mod layout;
 mod lint;
 mod moment;
+mod motion;
 mod outcome;
 mod output;
 mod paper;
@@ -53,6 +54,7 @@ enum Command {
     Import(import::ImportArguments),
     LanguageServer(language_server::LanguageServerArguments),
     Lint(lint::LintArguments),
+    Motion(motion::MotionArguments),
     Release(release::ReleaseArguments),
     Record(record::RecordArguments),
     Report(report::ReportArguments),
@@ -89,6 +91,7 @@ pub fn run() -> ExitCode {
         Command::Import(arguments) => import::run(&arguments),
         Command::LanguageServer(arguments) => language_server::run(&arguments),
         Command::Lint(arguments) => lint::run(&arguments),
+        Command::Motion(arguments) => motion::run(&arguments),
         Command::Release(arguments) => release::run(&arguments),
         Command::Record(arguments) => record::run(&arguments),
         Command::Report(arguments) => report::run(&arguments),

@@ -14,6 +14,7 @@ pub(crate) mod layout_write;
 pub(crate) mod lines;
 pub(crate) mod lying;
 pub(crate) mod motion;
+pub(crate) mod motion_course;
 pub(crate) mod proof;
 pub(crate) mod range_proof;
 pub(crate) mod running_force;

@@ -155,6 +155,15 @@ pub(crate) struct NamedError {
 }
 
 impl FollowedError {
+    /// Of a path, 0 sideways and 1 upright.
+    pub(crate) fn way(&self) -> Option<usize> {
+        match self.followed {
+            Followed::Across(_, LEFT) => Some(0),
+            Followed::Across(..) => Some(1),
+            Followed::Turn(_) => None,
+        }
+    }
+
     /// It is an angle.
     pub(crate) fn is_turn(&self) -> bool {
         matches!(self.followed, Followed::Turn(_))
@@ -171,6 +180,11 @@ impl FollowedError {
     /// Its standard uncertainty in the same unit, to two figures.
     pub(crate) fn told_uncertainty(&self) -> Option<String> {
         self.uncertainty.map(|u| figures(u * self.per_told(), 2))
+    }
+
+    /// By how much it changes where a reading is a hundredth of a millimetre more, in the unit that is told.
+    pub(crate) fn told_weight(&self, reading: usize) -> String {
+        figures(self.by[reading] * 0.01 * self.per_told(), 2)
     }
 
     /// Whether it is at least twice that.
@@ -197,8 +211,8 @@ impl FollowedError {
         let tools = axis.carriage.as_ref().map_or(&[][..], |carriage| &carriage.tools);
         if let Some(tool) = self.tool.and_then(|tool| tools.get(tool)) {
             let side = if way == LEFT { "side" } else { "height" };
-            let word = format!("tool-{}-{side}", *tool.what);
-            return NamedError { word, what: format!("{what} of tool {}", *tool.what), plus };
+            let word = format!("tool-{}-{side}", *tool.what.name);
+            return NamedError { word, what: format!("{what} of tool {}", *tool.what.name), plus };
         }
         match error_names(&axis.name) {
             Some(names) => {

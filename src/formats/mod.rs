@@ -13,6 +13,7 @@ pub(crate) mod github;
 pub(crate) mod gitlab;
 pub(crate) mod json;
 pub(crate) mod layout;
+pub(crate) mod motion;
 pub(crate) mod paper;
 mod pictures;
 pub(crate) mod report;

@@ -9,6 +9,7 @@ use super::json::{self, FindingsJson};
 use super::layout::json as layout;
 use super::trace::{self, TraceJson};
 use crate::views::compare::{self, Comparison};
+use crate::views::motion::{self, MotionRun};
 use crate::views::readings;
 use crate::views::report::{self, Fleet, LimitTrial, Report};
 
@@ -36,11 +37,12 @@ impl JsonFormat {
 }
 
 /// Every shape.
-pub const JSON_FORMATS: [JsonFormat; 8] = [
+pub const JSON_FORMATS: [JsonFormat; 9] = [
     JsonFormat { format: json::FORMAT, made: closed_schema::<FindingsJson> },
     JsonFormat { format: report::FORMAT, made: closed_schema::<Report> },
     JsonFormat { format: report::FLEET_FORMAT, made: closed_schema::<Fleet> },
     JsonFormat { format: report::TRIAL_FORMAT, made: closed_schema::<LimitTrial> },
+    JsonFormat { format: motion::FORMAT, made: closed_schema::<MotionRun> },
     JsonFormat { format: trace::FORMAT, made: closed_schema::<TraceJson> },
     JsonFormat { format: layout::FORMAT, made: closed_schema::<layout::LayoutJson> },
     JsonFormat { format: compare::FORMAT, made: closed_schema::<Comparison> },

@@ -384,7 +384,8 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
     }
     let tool = |row: SourcedNode| {
         let name: Spanned<Name> = row.arg_text(0)?;
-        Some(on(row, name))
+        let most = ["most-side", "most-height"].map(|prop| row.length(prop));
+        Some(on(row, Tool { name, most }))
     };
     Carriage {
         place: row.place(),
@@ -412,5 +413,6 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
         up: row.child("up").map(|row| on(row, ())),
         drive: row.child("drive").map(|row| on(row, ())),
         tools: row.named("tool").filter_map(tool).collect(),
+        most_block_load: row.amount("most-block-load"),
     }
 }

@@ -25,6 +25,7 @@ pub(crate) mod inspection;
 mod judge;
 pub(crate) mod keeping;
 mod known;
+mod lacking;
 pub(crate) mod layout;
 mod margin;
 mod noted;

@@ -6,6 +6,7 @@ pub(crate) mod cautions;
 pub(crate) mod compare;
 pub(crate) mod derived;
 pub(crate) mod folded;
+pub(crate) mod motion;
 pub(crate) mod paper;
 pub(crate) mod readings;
 pub(crate) mod remarks;

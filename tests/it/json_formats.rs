@@ -11,11 +11,12 @@ use crate::common::program::run;
 use crate::common::yard::{GOOD, SAW, Yard, bad};
 
 /// The commands that print JSON of our own, by the format that is asked for.
-const OURS: [(&str, &str); 6] = [
+const OURS: [(&str, &str); 7] = [
     ("lint", "json"),
     ("report", "json"),
     ("trace", "json"),
     ("layout", "json"),
+    ("motion", "json"),
     ("compare", "json"),
     ("export", "jsonl"),
 ];
@@ -81,6 +82,9 @@ fn outputs() -> BTreeMap<String, Vec<Value>> {
     ask(&["compare", "HEAD", "--format", "json"]);
     for name in ["DI-4", "fitter-2", "R20", "0.05"] {
         ask(&["trace", name, ".", "--format", "json"]);
+    }
+    for ledger in ["boatyard/hull-gantry", "faults/rated-life", "faults/tool-error"] {
+        ask(&["motion", "X", "--ledger", ledger, "--format", "json"]);
     }
     for ledger in ["boatyard/hull-gantry", "boatyard/plank-planer", "saw", "quarry", "empty"] {
         ask(&["layout", "X", "--ledger", ledger, "--format", "json"]);
@@ -305,6 +309,7 @@ fn no_command_prints_json_without_a_schema() {
         let asked: &[&str] = match command.as_str() {
             "compare" => &["HEAD"],
             "trace" => &["DI-4", "boatyard"],
+            "motion" => &["X", "--ledger", "boatyard/hull-gantry"],
             "layout" | "traveler" => &["X", "--ledger", "boatyard/plank-planer"],
             _ => &["boatyard"],
         };

@@ -49,6 +49,7 @@ mod limits_applying;
 mod limits_read;
 mod messages_in_english;
 mod mistakes;
+mod motion_command;
 mod not_judged;
 mod page;
 mod papers_in_english;

@@ -14,12 +14,13 @@ use wayledger::records::tidy;
 use runs::{Run, help, runs, words, yard};
 
 /// Commands that write no ledger.
-const OTHERS: [&str; 13] = [
+const OTHERS: [&str; 14] = [
     "compare",
     "hook",
     "how",
     "language-server",
     "lint",
+    "motion",
     "report",
     "rules",
     "trace",

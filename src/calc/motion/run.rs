@@ -47,6 +47,17 @@ impl Stand<'_> {
         add(&self.nominal[case].passed[block], &self.forced.passed[block])
     }
 
+    /// The equivalent load of a block in a case, in N: on rails that lie where they should, and as they lie.
+    pub(crate) fn equivalent(&self, kind: &WearingBlock, case: usize, block: usize) -> [f64; 2] {
+        let combined = |passed: &Five| WearingBlock::combined(passed, &kind.dynamic_levers);
+        let (larger, twisted) = self.seated[block];
+        let measured = combined(&self.passed(case, block)) + kind.twist_load(twisted);
+        [
+            kind.equivalent(combined(&self.nominal[case].passed[block]), kind.preload),
+            kind.equivalent(measured, kind.preload_on(larger)),
+        ]
+    }
+
     /// What the carriage is off by in a case.
     pub(crate) fn pose(&self, case: usize) -> Five {
         add(&self.nominal[case].pose, &self.forced.pose)

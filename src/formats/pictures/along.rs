@@ -22,7 +22,7 @@ pub(super) struct Along<'a> {
     /// Places that have a name or a number of their own.
     pub places: Vec<(Length, &'a str)>,
     pub joints: Vec<(Length, String)>,
-    pub series: Vec<Series>,
+    pub series: Vec<Series<'a>>,
     /// Where the limit lies, and what the band from 0 up to it is.
     pub limit: Option<(i128, String)>,
     /// The least room that the scale has above and below what is drawn.
@@ -30,8 +30,8 @@ pub(super) struct Along<'a> {
 }
 
 /// One line of it.
-pub(super) struct Series {
-    pub name: &'static str,
+pub(super) struct Series<'a> {
+    pub name: &'a str,
     pub class: &'static str,
     pub mark: MarkShape,
     pub values: Vec<(Length, i128)>,
@@ -127,15 +127,20 @@ impl Along<'_> {
     }
 }
 
+/// More points than this have no mark each, but only so many.
+const MOST_MARKED: usize = 400;
+const MARKS: usize = 24;
+
 fn drawn(series: &Series, x: &Scale, y: &Scale) -> Markup {
     let points: Vec<(i64, i64)> =
         series.values.iter().map(|(at, value)| (x.at(at.nm().into()), y.at(*value))).collect();
     let path: Vec<String> = points.iter().map(|(x, y)| format!("{x},{y}")).collect();
+    let nth = if points.len() > MOST_MARKED { points.len() / MARKS } else { 1 };
     html! {
         @if !points.is_empty() {
             g class=(format!("series {}", series.class)) {
                 polyline points=(path.join(" ")) {}
-                @for (x, y) in points { (mark(series.mark, "point", x, y)) }
+                @for (x, y) in points.iter().copied().step_by(nth) { (mark(series.mark, "point", x, y)) }
             }
         }
     }

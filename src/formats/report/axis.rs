@@ -83,7 +83,7 @@ pub(super) fn axis(body: &mut Content, axis: &AxisReport) {
     }
     running_force(body, axis);
     if let Some(life) = &axis.life {
-        self::life(body, axis, life);
+        self::life(body, &axis.name, life);
     }
     let dues = axis.dues.iter().map(|due| {
         vec![
@@ -200,8 +200,9 @@ fn running_force(body: &mut Content, axis: &AxisReport) {
 /// What a reader of loads and lives must know of them.
 const OURS: &str = "The loads are by a model of our own: a rigid carriage, linear springs, rails as beams on their supports. The equivalent load under preload is makers' practice and in no standard; the terms for profiles of unlike size and for twist are our own. Friction, impacts, the twist of rails between joints and what the carriage itself yields are left out. A licensed engineer judges whether that holds for this machine.";
 
-fn life(body: &mut Content, axis: &AxisReport, life: &LifeReport) {
-    body.heading(3, format!("Life of the blocks of {}", axis.name));
+/// The life of the blocks of an axis, and how true its carriage moves.
+pub(crate) fn life(body: &mut Content, axis: &str, life: &LifeReport) {
+    body.heading(3, format!("Life of the blocks of {axis}"));
     let reliability =
         life.reliability.map_or("90 %, the rated life".to_string(), |share| format!("{} %", share.number()));
     body.facts(vec![

@@ -5,6 +5,7 @@ mod rail;
 mod summary;
 mod words;
 
+pub(crate) use axis::life;
 pub use summary::summary;
 pub(crate) use words::{bolts, counts, folder, gap_in_words, lifted, signed};
 

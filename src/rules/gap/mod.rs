@@ -29,6 +29,7 @@ pub(crate) mod survey_out_of_place;
 pub(crate) mod survey_stale;
 pub(crate) mod survey_temperature;
 pub(crate) mod toe_in;
+pub(crate) mod tool_error;
 pub(crate) mod torque_after_shim;
 
 pub(super) use lacking::not_surveyed;
@@ -57,4 +58,5 @@ pub(crate) static RULES: &[&Rule] = &[
     &shim_not_seated::RULE,
     &gap_range::RULE,
     &gap_range_unproven::RULE,
+    &tool_error::RULE,
 ];

@@ -1,9 +1,6 @@
 //! What several rules ask of a description: the profile of a rail, and what is missing to work out a number.
 
-use crate::facts::FactError;
-use crate::finding::Grade;
-use crate::ledger::{Axis, Ledger, Profile, Rail};
-use crate::rules::Findings;
+use crate::ledger::{Ledger, Profile, Rail};
 
 /// The profile of a rail, as the shop describes it.
 pub(super) fn profile<'l>(ledger: &'l Ledger, rail: &Rail) -> Option<&'l Profile> {
@@ -17,12 +14,4 @@ pub(super) fn holes_lacking(ledger: &Ledger, rail: &Rail) -> Option<&'static str
     };
     let unknown = rail.segments.iter().any(|segment| profile.first_hole(segment.near_distance).is_none());
     unknown.then_some("the end-distance of its profile is not stated")
-}
-
-/// Says what is missing to work out a number that the ledger asks for.
-pub(super) fn lacking(findings: &mut Findings, axis: &Axis, lacking: FactError, number: &str) {
-    let message = format!("{number} cannot be worked out: {}", lacking.what);
-    let mut finding = findings.finding(axis.name.as_str(), lacking.place, message).here("here").next(lacking.next);
-    finding.grade = Grade::Outstanding;
-    findings.add(finding);
 }

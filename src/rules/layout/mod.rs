@@ -4,6 +4,7 @@ use crate::rules::Rule;
 
 pub(crate) mod beam_unused;
 pub(crate) mod block_implausible;
+pub(crate) mod block_load;
 pub(crate) mod block_place;
 pub(crate) mod bolt_off_hole;
 mod described;
@@ -26,7 +27,8 @@ pub(crate) mod support_overlap;
 pub(crate) mod support_spacing;
 pub(crate) mod torque_window_fit;
 
-use described::{holes_lacking, lacking, profile};
+use super::lacking::lacking;
+use described::{holes_lacking, profile};
 
 pub(super) use crate::facts::stagger::{hole_pitch, longest_block};
 
@@ -51,6 +53,7 @@ pub(crate) static RULES: &[&Rule] = &[
     &torque_window_fit::RULE,
     &static_safety::RULE,
     &rated_life::RULE,
+    &block_load::RULE,
     &block_place::RULE,
     &block_implausible::RULE,
     &beam_unused::RULE,

@@ -11,6 +11,7 @@ use crate::facts::motion::{
 };
 use crate::ledger::Axis;
 use crate::quantity::{Amount, Length, Ratio};
+use crate::rules::Case;
 
 /// By how much a reading is thought to be otherwise when its cost is told.
 const OTHERWISE: Length = Length(10_000);
@@ -21,81 +22,84 @@ const MOST_COSTS: usize = 3;
 impl ReportBuilder<'_> {
     /// Nothing where the axis has no carriage.
     pub(super) fn life(&self, index: usize) -> Option<LifeReport> {
-        let ledger = self.case.ledger;
-        let axis = &ledger.machine.axes[index];
-        axis.carriage.as_ref()?;
-        let required = axis.life_required.as_ref();
-        let mut report = LifeReport {
-            required: required.map(|required| *required.distance),
-            reliability: required
-                .and_then(|required| required.reliability)
-                .map(|share| Ratio(share.0.saturating_mul(100))),
-            model: MODEL,
-            joints: 0,
-            rails_yield: false,
-            held_against_nothing: None,
-            life_together_nominal: None,
-            life_together_as_measured: None,
-            blocks: Vec::new(),
-            motion: Vec::new(),
-            costs: Vec::new(),
-            lacking: None,
-        };
-        // A rating that is lacking is told as the rules tell it.
-        let worked = rated(ledger, index).and_then(|()| moving(ledger, index, &|record| self.case.counts(record)));
-        let worked = match worked {
-            Ok(worked) => worked,
-            Err(lacking) => return Some(LifeReport { lacking: Some(lacking.what), ..report }),
-        };
-        let Moving { borne, errors, blocks, together } = &worked;
-        let lying = &borne.loaded.lying;
-        report.joints = lying.joints;
-        report.rails_yield = lying.yields;
-        report.held_against_nothing = borne.unjudged(axis);
-        let as_measured = borne.loaded.without.is_none();
-        [report.life_together_nominal, report.life_together_as_measured] =
-            borne.whole.together.map(|life| life.map(kilometres));
-        report.life_together_as_measured = report.life_together_as_measured.filter(|_| as_measured);
-        let row = |(BearingBlock { block, journey: of, .. }, weighed): (BearingBlock, &WeighedBlock)| {
-            let rating = block_type(ledger, block).ok().and_then(|kind| kind.static_);
-            let safety = |of: &Borne| block_safety(rating?.value.to_f64(), of.static_load.load);
-            Some(BlockLifeReport {
-                rail: axis.rails[block.rail?].name.to_string(),
-                at: *block.at,
-                mean_load_nominal: newtons(of.nominal.mean),
-                mean_load_as_measured: as_measured.then(|| newtons(of.measured.mean)),
-                forced_load: as_measured.then(|| newtons(of.forced.load)),
-                forced_load_uncertainty: weighed.forced_uncertainty.filter(|_| as_measured).map(newtons),
-                life_nominal: of.nominal.life.map(travel),
-                life_as_measured: of.measured.life.filter(|_| as_measured).map(travel),
-                static_safety_nominal: safety(&of.nominal),
-                static_safety_as_measured: safety(&of.measured).filter(|_| as_measured),
-            })
-        };
-        report.blocks = borne.blocks(axis).zip(blocks).filter_map(row).collect();
-        if as_measured {
-            report.motion = errors.iter().map(|error| motion(axis, error)).collect();
-        }
-        if let Some(life) = borne.whole.together[1] {
-            let mut order: Vec<usize> = (0..together.len()).collect();
-            order.sort_by(|a, b| together[*b].abs().total_cmp(&together[*a].abs()));
-            report.costs = order
-                .into_iter()
-                .take(MOST_COSTS)
-                .filter_map(|n| {
-                    let gained = together[n].abs() * OTHERWISE.to_f64() / life * 100.0;
-                    let reading = &lying.readings[n];
-                    (gained >= 1.0).then(|| CostReport {
-                        rail: axis.rails[reading.rail].name.to_string(),
-                        station: reading.at.clone(),
-                        by: if together[n] < 0.0 { -OTHERWISE } else { OTHERWISE },
-                        life_gained: gained.round() as i64,
-                    })
-                })
-                .collect();
-        }
-        Some(report)
+        life(&self.case, index).map(|(report, _)| report)
     }
+}
+
+/// The report with what it was made from, where it could be worked out. Nothing where the axis has no carriage.
+pub(crate) fn life(case: &Case, index: usize) -> Option<(LifeReport, Option<Moving>)> {
+    let ledger = case.ledger;
+    let axis = &ledger.machine.axes[index];
+    axis.carriage.as_ref()?;
+    let required = axis.life_required.as_ref();
+    let mut report = LifeReport {
+        required: required.map(|required| *required.distance),
+        reliability: required.and_then(|required| required.reliability).map(|share| Ratio(share.0.saturating_mul(100))),
+        model: MODEL,
+        joints: 0,
+        rails_yield: false,
+        held_against_nothing: None,
+        life_together_nominal: None,
+        life_together_as_measured: None,
+        blocks: Vec::new(),
+        motion: Vec::new(),
+        costs: Vec::new(),
+        lacking: None,
+    };
+    // A rating that is lacking is told as the rules tell it.
+    let worked = rated(ledger, index).and_then(|()| moving(ledger, index, &|record| case.counts(record)));
+    let worked = match worked {
+        Ok(worked) => worked,
+        Err(lacking) => return Some((LifeReport { lacking: Some(lacking.what), ..report }, None)),
+    };
+    let Moving { borne, errors, blocks, together } = &worked;
+    let lying = &borne.loaded.lying;
+    report.joints = lying.joints;
+    report.rails_yield = lying.yields;
+    report.held_against_nothing = borne.unjudged(axis);
+    let as_measured = borne.loaded.without.is_none();
+    [report.life_together_nominal, report.life_together_as_measured] =
+        borne.whole.together.map(|life| life.map(kilometres));
+    report.life_together_as_measured = report.life_together_as_measured.filter(|_| as_measured);
+    let row = |(BearingBlock { block, journey: of, .. }, weighed): (BearingBlock, &WeighedBlock)| {
+        let rating = block_type(ledger, block).ok().and_then(|kind| kind.static_);
+        let safety = |of: &Borne| block_safety(rating?.value.to_f64(), of.static_load.load);
+        Some(BlockLifeReport {
+            rail: axis.rails[block.rail?].name.to_string(),
+            at: *block.at,
+            mean_load_nominal: newtons(of.nominal.mean),
+            mean_load_as_measured: as_measured.then(|| newtons(of.measured.mean)),
+            forced_load: as_measured.then(|| newtons(of.forced.load)),
+            forced_load_uncertainty: weighed.forced_uncertainty.filter(|_| as_measured).map(newtons),
+            life_nominal: of.nominal.life.map(travel),
+            life_as_measured: of.measured.life.filter(|_| as_measured).map(travel),
+            static_safety_nominal: safety(&of.nominal),
+            static_safety_as_measured: safety(&of.measured).filter(|_| as_measured),
+        })
+    };
+    report.blocks = borne.blocks(axis).zip(blocks).filter_map(row).collect();
+    if as_measured {
+        report.motion = errors.iter().map(|error| motion(axis, error)).collect();
+    }
+    if let Some(life) = borne.whole.together[1] {
+        let mut order: Vec<usize> = (0..together.len()).collect();
+        order.sort_by(|a, b| together[*b].abs().total_cmp(&together[*a].abs()));
+        report.costs = order
+            .into_iter()
+            .take(MOST_COSTS)
+            .filter_map(|n| {
+                let gained = together[n].abs() * OTHERWISE.to_f64() / life * 100.0;
+                let reading = &lying.readings[n];
+                (gained >= 1.0).then(|| CostReport {
+                    rail: axis.rails[reading.rail].name.to_string(),
+                    station: reading.at.clone(),
+                    by: if together[n] < 0.0 { -OTHERWISE } else { OTHERWISE },
+                    life_gained: gained.round() as i64,
+                })
+            })
+            .collect();
+    }
+    Some((report, Some(worked)))
 }
 
 /// One motion error.

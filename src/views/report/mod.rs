@@ -29,6 +29,7 @@ pub(crate) use fleet::FORMAT as FLEET_FORMAT;
 pub use fleet::Fleet;
 pub(crate) use fleet_rows::{MachineCounts, MachineReport, RevisionRow, ShopRow};
 pub(crate) use horizon::Horizon;
+pub(crate) use life::life;
 pub use model::*;
 pub(crate) use records::holds;
 pub(crate) use state::State;

@@ -164,6 +164,7 @@ fn no_command_prints_or_writes_more_than_the_text() {
             (Reader::Terminal, vec!["how", &here, "--", &it.text]),
             (Reader::Terminal, vec!["rules", "--", &it.text]),
             (Reader::Terminal, vec!["shims", &here, "--", name]),
+            (Reader::Terminal, vec!["motion", &here, "--", name]),
             (Reader::Terminal, vec!["layout", "--ledger", "gantry"]),
             (Reader::Json, vec!["layout", "--ledger", "gantry", "--format", "json"]),
             (Reader::Terminal, vec!["tidy", "--check", "."]),

@@ -1,0 +1,118 @@
+//! The carriage along its stroke: what it is off by, and what its blocks bear.
+
+use super::MarkShape;
+use super::along::{Along, Series, millimetres};
+use crate::quantity::{Amount, Length};
+use crate::views::motion::{CourseRow, MotionRun, OffThere};
+use crate::views::paper::Figure;
+
+/// How series are told apart.
+const LINES: [(&str, MarkShape); 6] = [
+    ("before", MarkShape::Ring),
+    ("after", MarkShape::Dot),
+    ("expected", MarkShape::Diamond),
+    ("before", MarkShape::Triangle),
+    ("after", MarkShape::Square),
+    ("expected", MarkShape::Cross),
+];
+
+/// Paths, angles, and the loads of the blocks of each rail; nothing where every place is alike.
+pub(crate) fn pictures(run: &MotionRun) -> Vec<Figure> {
+    if run.same_everywhere {
+        return Vec::new();
+    }
+    let path = |off: &OffThere| Some(i128::from(off.offset?.nm()));
+    let tenths = |off: &OffThere| Some((off.turned.as_ref()?.parse::<f64>().ok()? * 10.0).round() as i128);
+    let mut all = errors(run, "Path", "mm", millimetres, 1000, path);
+    all.extend(errors(
+        run,
+        "Turns",
+        "µrad",
+        |tenths| Length(i64::try_from(tenths * 100_000).unwrap_or(0)).number(),
+        10,
+        tenths,
+    ));
+    let mut rails: Vec<&str> = run.life.blocks.iter().map(|block| block.rail.as_str()).collect();
+    rails.dedup();
+    for rail in rails {
+        all.extend(loads(run, rail));
+    }
+    all
+}
+
+fn errors(
+    run: &MotionRun,
+    what: &str,
+    unit: &'static str,
+    number: fn(i128) -> String,
+    room: i128,
+    of: impl Fn(&OffThere) -> Option<i128>,
+) -> Vec<Figure> {
+    let values = |nth: usize| run.course.iter().filter_map(|row| Some((row.at, of(row.off.get(nth)?)?))).collect();
+    let all: Vec<(&str, Vec<(Length, i128)>)> =
+        run.life.motion.iter().enumerate().map(|(nth, error)| (error.name.as_str(), values(nth))).collect();
+    let told: Vec<_> = all.into_iter().filter(|(_, values)| !values.is_empty()).collect();
+    let drawn = told.chunks(LINES.len()).filter_map(|lines| {
+        let names: Vec<&str> = lines.iter().map(|(name, _)| *name).collect();
+        let from = if unit == "mm" { "from its least-squares line" } else { "from its value at the first place" };
+        let along = Along {
+            title: format!("{what} of the carriage of {}", run.axis),
+            text: format!("{} along the stroke, in {unit}, each {from}.", names.join(", ")),
+            unit,
+            number,
+            places: Vec::new(),
+            joints: Vec::new(),
+            series: series(lines),
+            limit: None,
+            room,
+        };
+        along.picture()
+    });
+    drawn.collect()
+}
+
+fn loads(run: &MotionRun, rail: &str) -> Vec<Figure> {
+    let own: Vec<(usize, String)> = run
+        .life
+        .blocks
+        .iter()
+        .enumerate()
+        .filter(|(_, block)| block.rail == rail)
+        .map(|(nth, block)| (nth, format!("block at {}", block.at)))
+        .collect();
+    let load = |row: &CourseRow, nth: usize| {
+        let there = row.loads.get(nth)?;
+        Some((row.at, i128::from(there.load_as_measured.unwrap_or(there.load_nominal))))
+    };
+    let lines: Vec<(&str, Vec<(Length, i128)>)> = own
+        .iter()
+        .map(|(nth, name)| (name.as_str(), run.course.iter().filter_map(|row| load(row, *nth)).collect()))
+        .collect();
+    let drawn = lines.chunks(LINES.len()).filter_map(|lines| {
+        let along = Along {
+            title: format!("Loads of the blocks on {rail} of {}", run.axis),
+            text: format!(
+                "Equivalent load of each block on {rail} in N, by where the carriage stands, in the case that loads it most."
+            ),
+            unit: "N",
+            number: |newtons| newtons.to_string(),
+            places: Vec::new(),
+            joints: Vec::new(),
+            series: series(lines),
+            limit: None,
+            room: 10,
+        };
+        along.picture()
+    });
+    drawn.collect()
+}
+
+fn series<'a>(lines: &'a [(&'a str, Vec<(Length, i128)>)]) -> Vec<Series<'a>> {
+    let told = lines.iter().zip(LINES).map(|((name, values), (class, mark))| Series {
+        name,
+        class,
+        mark,
+        values: values.clone(),
+    });
+    told.collect()
+}
