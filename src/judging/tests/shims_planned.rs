@@ -420,7 +420,8 @@ fn one_plan_is_told_everywhere() {
         let shop = Shop::random(seed);
         let judged = judge(&[("machine.kdl", &shop.text())], &[]);
         let case = Case::new(&judged.ledger, today());
-        let plan = shim_plan(&judged.ledger, RAIL, crate::testing::today()).unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
+        let plan = shim_plan(&judged.ledger, RAIL, crate::testing::today())
+            .unwrap_or_else(|why| panic!("seed {seed}: {}", why.what));
         let paper = markdown(&traveler(&judged, 0, today(), false));
         let advice = |name: &str| {
             let found = judged.findings.iter().find(|it| it.rule.as_str() == name);
