@@ -35,9 +35,9 @@ enum AimChoice {
 /// The plan keeps the gap inside its limit, as the lint judges it, with the fewest shimmed supports, then the fewest
 /// leaves, then the thinnest total, then the least range; --aim asks for another order. That no better plan
 /// exists is proven or said not to be. Stations between supports take part: a shim acts linearly up to the next
-/// support. Where the rulebook requires proof, the measuring uncertainty is taken off the limit. Leaves that lie in the
-/// machine are not in stock; a support that is shimmed anew gets its whole stack anew. Each plan is judged by the lint's
-/// own rules before it is told.
+/// support. Where the rulebook requires proof, the measuring uncertainty is taken off the limit. No support is raised by
+/// more than the range and the thickest leaf above the widest place. Leaves that lie in the machine are not in stock; a
+/// support that is shimmed anew gets its whole stack anew. Each plan is judged by the lint's own rules before it is told.
 ///
 /// Exit code: 0 when the lint would find the plan kept, 1 when it would find fault with it, 2 when there is no plan.
 #[derive(Debug, clap::Args)]
@@ -140,11 +140,13 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
             writeln!(out, "Record it when the shims are in:\n\n{records}")?;
         }
     }
-    writeln!(
-        out,
-        "Shims are thin steel and cut: wear gloves. Support by support: loosen, insert, snug, full torque.\n\
-         Then survey again with stage=verification, and inspect the joints beside each shimmed support anew."
-    )?;
+    if !records.is_empty() {
+        writeln!(
+            out,
+            "Shims are thin steel and cut: wear gloves. Support by support: loosen, insert, snug, full torque.\n\
+             Then survey again with stage=verification, and inspect the joints beside each shimmed support anew."
+        )?;
+    }
     out.flush()?;
     Ok(if kept { CLEAN } else { BROKEN })
 }
@@ -184,11 +186,13 @@ fn report(
             let proven = match (best.proven, best.range_proven, plan.exchange) {
                 _ if !broken.is_empty() => "not enough, see below",
                 (true, true, false) => "no plan is better",
-                (true, false, false) => "no plan needs less, one with a smaller range may exist: the stock is scarce",
+                (true, false, false) => {
+                    "no plan needs less, one with a smaller range may exist: the search ended with its steps"
+                }
                 (true, _, true) => {
                     "a better plan may exist: leaves that lie elsewhere or are planned for might serve better here"
                 }
-                (false, ..) => "a better plan may exist: the stock is scarce",
+                (false, ..) => "a better plan may exist: the search ended with its steps, see --steps",
             };
             let sum = sums(best.shimmed, best.leaves, best.total_nm, best.range_nm);
             writeln!(out, "\n{sum}; {proven}")?;

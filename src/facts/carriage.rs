@@ -102,7 +102,9 @@ pub(crate) fn loaded(ledger: &Ledger, index: usize, counts: Counting) -> Result<
         Some(stroke) if !same => [stroke.from.to_f64(), stroke.to.to_f64()],
         _ => [0.0, 0.0],
     };
-    let most = (MOST_LOOKS / (cases.len() * blocks.len()).max(1)).clamp(1, MOST_PLACES) as f64;
+    // Each tool is followed two ways in each case.
+    let followed = cases.len() * (blocks.len() + 2 * described.tools.len());
+    let most = (MOST_LOOKS / followed.max(1)).clamp(1, MOST_PLACES) as f64;
     let shortest = carriage.blocks().iter().map(|block| block.length).fold(f64::INFINITY, f64::min);
     let step = LEAST_STEP.max(shortest / LOOKS_OVER_A_JOINT).max((stroke[1] - stroke[0]) / most);
     let journey = Journey { carriage, rails: std::mem::take(&mut lying.rails), cases, stroke, step };

@@ -53,6 +53,9 @@ pub(crate) struct LyingRails {
     pub too_many_joints: bool,
 }
 
+/// A station may stand in for its neighbour: a survey that ends one support early still reaches, in mean distances of supports.
+const NEAR_A_SUPPORT: f64 = 1.5;
+
 /// A value at a place in mm, and the readings it is put together from.
 #[derive(Clone, Debug)]
 struct Known {
@@ -142,7 +145,8 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
             continue;
         }
         if readings.records().into_iter().all(counts) {
-            return (stations(ledger, id, &readings, plane, 1.0, lying), true);
+            let reaches = reaches(axis, id.rail, &readings);
+            return (stations(ledger, id, &readings, plane, 1.0, lying), reaches);
         }
         lying.left_out[id.rail][plane] = true;
     }
@@ -176,8 +180,27 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
         };
         known.add(&Known::of(shape, known.at), 1.0);
     }
-    let known = lying.read[other.rail][plane];
+    let known = lying.read[other.rail][plane] && reaches(axis, id.rail, &readings);
     (all, known)
+}
+
+/// Whether the stations of a survey reach over what blocks pass on a rail in the stroke, as far as it has supports there.
+fn reaches(axis: &Axis, rail: usize, readings: &SurveyReadings) -> bool {
+    let (Some(stroke), Some(carriage)) = (&axis.stroke, &axis.carriage) else { return true };
+    let at = |position: Length| position.to_f64();
+    let blocks = carriage.blocks.iter().filter(|block| block.rail == Some(rail)).map(|block| at(*block.at));
+    let (Some(first), Some(last)) = (blocks.clone().reduce(f64::min), blocks.reduce(f64::max)) else { return true };
+    let supports = &axis.rails[rail].supports;
+    let (Some(begins), Some(ends)) = (supports.first(), supports.last()) else { return true };
+    let stations = || readings.stations.iter().map(|station| at(station.row.position));
+    let (Some(from), Some(to)) = (stations().reduce(f64::min), stations().reduce(f64::max)) else { return false };
+    // From the nearest support outside what is passed, or from the first and to the last there is.
+    let passed = [at(*stroke.from) + first, at(*stroke.to) + last];
+    let places = || supports.iter().map(|support| at(support.at));
+    let before = places().filter(|x| *x <= passed[0]).reduce(f64::max).unwrap_or(at(begins.at));
+    let behind = places().filter(|x| *x >= passed[1]).reduce(f64::min).unwrap_or(at(ends.at));
+    let slack = NEAR_A_SUPPORT * (at(ends.at) - at(begins.at)) / supports.len().max(2) as f64;
+    from <= before.max(passed[0]) + slack && to >= behind.min(passed[1]) - slack
 }
 
 /// The side of a rail across the carriage.

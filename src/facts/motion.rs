@@ -5,6 +5,7 @@ use super::carriage::{Loaded, block_type, loaded, spot_of};
 use super::lying::{Counting, MOST_JOINTS};
 use crate::calc::derivation::figures;
 use crate::calc::life::{Life, Reliability};
+use crate::calc::motion::carriage::SpringBlock;
 use crate::calc::motion::cost::{TracedResult, by_reading, scatter};
 use crate::calc::motion::frame::{BodyPoint, LEFT, PITCH, ROLL, UP, YAW, error_names};
 use crate::calc::motion::run::{BlockJourney, Followed, Wander, WholeJourney, journey, wander};
@@ -113,13 +114,31 @@ impl BorneLoads {
     }
 }
 
-/// The planes that a motion error hangs on. A place above or below the blocks goes sideways with the roll, which is of both.
-fn needs(followed: &Followed) -> &'static [usize] {
+/// The planes that a motion error hangs on. Blocks of one height bear sideways and upright apart, and what lies above or below
+/// them goes sideways with the roll. Blocks of unlike height join the two: then everything is of both.
+fn needs(followed: &Followed, blocks: &[SpringBlock]) -> &'static [usize] {
+    let height = blocks.first().map_or(0.0, |block| block.at.z);
+    if blocks.iter().any(|block| block.at.z != height) {
+        return &[LEFT, UP];
+    }
     match followed {
-        Followed::Across(at, LEFT) if at.z != 0.0 => &[LEFT, UP],
+        Followed::Across(at, LEFT) if at.z != height => &[LEFT, UP],
         Followed::Across(_, LEFT) | Followed::Turn(YAW) => &[LEFT],
         Followed::Across(..) | Followed::Turn(_) => &[UP],
     }
+}
+
+/// How far a tool wanders over the stroke in a way, 0 sideways and 1 upright, on the rails as they lie; nothing where a rail was
+/// not surveyed in a plane that it hangs on.
+pub(crate) fn path(borne: &BorneLoads, axis: &Axis, tool: usize, way: usize) -> Result<Option<Length>, FactError> {
+    let Some(carriage) = &axis.carriage else { return Ok(None) };
+    let followed = Followed::Across(spot_of(&carriage.tools[tool]), [LEFT, UP][way]);
+    if !borne.surveyed(axis, needs(&followed, borne.loaded.journey.carriage.blocks())) {
+        return Ok(None);
+    }
+    let wanders = wander(&borne.loaded.journey, &[followed])
+        .map_err(|why| FactError::new(carriage.place, why.to_string(), "check loads, shares and stroke"))?;
+    Ok(wanders.first().map(|wander| zone(wander.zone)))
 }
 
 /// A motion error along the stroke.
@@ -150,20 +169,13 @@ pub(crate) struct NamedError {
     /// `EYX`, or `tool-head-side`; plain words where the axis's letter is not one that ISO 841 knows.
     pub word: String,
     pub what: String,
+    /// Plus of it is plus of what is reckoned with, or minus.
+    pub sign: f64,
     /// Which way is plus.
     pub plus: &'static str,
 }
 
 impl FollowedError {
-    /// Of a path, 0 sideways and 1 upright.
-    pub(crate) fn way(&self) -> Option<usize> {
-        match self.followed {
-            Followed::Across(_, LEFT) => Some(0),
-            Followed::Across(..) => Some(1),
-            Followed::Turn(_) => None,
-        }
-    }
-
     /// It is an angle.
     pub(crate) fn is_turn(&self) -> bool {
         matches!(self.followed, Followed::Turn(_))
@@ -189,7 +201,7 @@ impl FollowedError {
 
     /// Whether it is at least twice that.
     pub(crate) fn is_resolved(&self) -> Option<bool> {
-        self.uncertainty.map(|u| self.wander.zone >= 2.0 * u)
+        self.uncertainty.map(|u| self.wander.zone > 0.0 && self.wander.zone >= 2.0 * u)
     }
 
     /// How many of the unit that is told make one that is reckoned in: rad or mm.
@@ -212,15 +224,15 @@ impl FollowedError {
         if let Some(tool) = self.tool.and_then(|tool| tools.get(tool)) {
             let side = if way == LEFT { "side" } else { "height" };
             let word = format!("tool-{}-{side}", *tool.what.name);
-            return NamedError { word, what: format!("{what} of tool {}", *tool.what.name), plus };
+            return NamedError { word, what: format!("{what} of tool {}", *tool.what.name), sign: 1.0, plus };
         }
         match error_names(&axis.name) {
             Some(names) => {
                 let name = names[way];
                 let what = format!("{what} of {}, {} by ISO 230-1", *axis.name, name.code);
-                NamedError { word: name.code.into(), what, plus: name.plus }
+                NamedError { word: name.code.into(), what, sign: name.sign, plus: name.plus }
             }
-            None => NamedError { word: plain.into(), what: format!("{what} of {}", *axis.name), plus },
+            None => NamedError { word: plain.into(), what: format!("{what} of {}", *axis.name), sign: 1.0, plus },
         }
     }
 }
@@ -285,7 +297,7 @@ pub(crate) fn moving(ledger: &Ledger, index: usize, counts: Counting) -> Result<
         .zip(wanders)
         .zip(&by[first..])
         .map(|(((followed, tool), wander), by)| FollowedError {
-            surveyed: borne.surveyed(axis, needs(&followed)),
+            surveyed: borne.surveyed(axis, needs(&followed, loaded.journey.carriage.blocks())),
             followed,
             tool,
             wander,

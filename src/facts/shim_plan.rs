@@ -200,7 +200,7 @@ pub fn shim_plan_as(ledger: &Ledger, id: RailId, wish: &ShimWish, day: Date) -> 
     if !is_counted(ledger, day) {
         return planned(ledger, id, &Leaves::new(), wish, day);
     }
-    let mut taken = lying(ledger);
+    let mut taken = shims::lying(ledger);
     for (earlier, _, rail) in ledger.machine.rails() {
         if earlier < id && rail.follows.is_some() {
             let _ = planned_next(ledger, earlier, &mut taken, wish, day);
@@ -212,7 +212,7 @@ pub fn shim_plan_as(ledger: &Ledger, id: RailId, wish: &ShimWish, day: Date) -> 
 /// The plans of all rails that follow another, each worked out once.
 pub(crate) fn shim_plans(ledger: &Ledger, day: Date) -> BTreeMap<RailId, Result<ShimPlan, FactError>> {
     let counted = is_counted(ledger, day);
-    let mut taken = if counted { lying(ledger) } else { Leaves::new() };
+    let mut taken = if counted { shims::lying(ledger) } else { Leaves::new() };
     let wish = ShimWish::default();
     let following = ledger.machine.rails().filter(|(_, _, rail)| rail.follows.is_some());
     let plan = |(id, ..): (RailId, _, _)| match counted {
@@ -224,16 +224,6 @@ pub(crate) fn shim_plans(ledger: &Ledger, day: Date) -> BTreeMap<RailId, Result<
 
 fn is_counted(ledger: &Ledger, day: Date) -> bool {
     shims::stock(ledger, day).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some()))
-}
-
-/// The leaves that lie in this machine and in others of the shop.
-fn lying(ledger: &Ledger) -> Leaves {
-    let mut taken = shims::in_machine(ledger);
-    for (leaf, used) in &ledger.elsewhere.leaves {
-        let all = taken.entry(*leaf).or_default();
-        *all = all.saturating_add(u32::try_from(*used).unwrap_or(u32::MAX));
-    }
-    taken
 }
 
 /// Plans a rail and counts what its plan takes.

@@ -42,6 +42,11 @@ pub(crate) fn advice(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
     (!named.is_empty()).then(|| format!("shim {}", named.join(", ")))
 }
 
+/// Leaves that are not free now, and might be.
+fn exchange(plan: &ShimPlan) -> &'static str {
+    if plan.exchange { "; or leaves that lie elsewhere or are planned for might serve here" } else { "" }
+}
+
 /// Why there is no plan, at the place it is about, and what to do.
 pub(crate) fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &ShimPlanError) -> String {
     let mm = |nm: i64| Length(nm).number();
@@ -51,10 +56,11 @@ pub(crate) fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &ShimPlanError) -> 
                 plan.rows.get(*support).map_or("?", |row| &ledger.machine.rail(plan.rail).supports[row.support].name);
             let above = above_nm.map_or("nothing thicker".to_string(), &mm);
             format!(
-                "{name} needs {} to {} mm, which no leaves in stock make; the nearest are {} and {above}: order other leaves",
+                "{name} needs {} to {} mm, which no leaves in stock make; the nearest are {} and {above}: order more or other leaves{}",
                 mm(*from_nm),
                 mm(*to_nm),
-                mm(*below_nm)
+                mm(*below_nm),
+                exchange(plan)
             )
         }
         ShimPlanError::Bent { station, off_nm } => {
@@ -69,17 +75,16 @@ pub(crate) fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &ShimPlanError) -> 
             )
         }
         ShimPlanError::NoRange { .. } => {
-            format!("the measuring uncertainty leaves nothing of the limit ({}): use a finer gauge", plan.limit.text)
+            format!(
+                "the measuring uncertainty, or the margin asked for, leaves nothing of the limit ({}): use a finer gauge or a smaller margin",
+                plan.limit.text
+            )
         }
         ShimPlanError::StockShort { missing } => {
             let kinds = plan.stock.kinds().iter().zip(missing).filter(|(_, count)| **count > 0);
             let wanted: Vec<String> =
                 kinds.map(|(kind, count)| format!("{count} of {} mm", mm(kind.thickness_nm))).collect();
-            let exchange = match plan.exchange {
-                true => "; or leaves that lie elsewhere in the machine might serve here",
-                false => "",
-            };
-            format!("the stock does not suffice for all supports: order {}{exchange}", wanted.join(", "))
+            format!("the stock does not suffice for all supports: order {}{}", wanted.join(", "), exchange(plan))
         }
         ShimPlanError::NotTogether => format!("{why}: order thinner leaves"),
         ShimPlanError::Undecided => format!("{why}: give the search more steps"),

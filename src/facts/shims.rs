@@ -44,6 +44,16 @@ pub(crate) fn in_machine(ledger: &Ledger) -> Leaves {
     all
 }
 
+/// The leaves that lie in this machine and in others of the shop.
+pub(crate) fn lying(ledger: &Ledger) -> Leaves {
+    let mut taken = in_machine(ledger);
+    for (leaf, used) in &ledger.elsewhere.leaves {
+        let all = taken.entry(*leaf).or_default();
+        *all = all.saturating_add(u32::try_from(*used).unwrap_or(u32::MAX));
+    }
+    taken
+}
+
 /// The leaves that lie under a support now.
 pub(crate) fn under(ledger: &Ledger, id: RailId, support: usize) -> Vec<Length> {
     let row = ledger.shims(id, support, None);
@@ -59,11 +69,11 @@ pub(crate) fn without(stock: &LeafStock, used: &Leaves) -> Option<LeafStock> {
     LeafStock::new(stock.kinds().iter().map(left).collect()).ok()
 }
 
-/// The leaves of the shop that lie nowhere in the machine.
+/// The leaves of the shop that lie in no machine.
 pub(crate) fn free(ledger: &Ledger, day: Date) -> Option<LeafStock> {
     let stock = stock(ledger, day)?;
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
-    if counted { without(&stock, &in_machine(ledger)) } else { Some(stock) }
+    if counted { without(&stock, &lying(ledger)) } else { Some(stock) }
 }
 
 /// One place with its need: `S7: 0.07 needed, 0.05 + 0.02 in stock`.

@@ -42,6 +42,9 @@ pub(crate) fn paper(run: &MotionRun, every: f64) -> Paper {
     if run.life.motion.is_empty() {
         body.say("How the carriage moves cannot be said: see why above.");
     }
+    for figure in pictures::motion::pictures(run) {
+        body.figure(Some(figure));
+    }
     let motion: Vec<String> = std::iter::once("At, mm".into())
         .chain(
             run.life
@@ -57,7 +60,7 @@ pub(crate) fn paper(run: &MotionRun, every: f64) -> Paper {
     });
     let head: Vec<&str> = motion.iter().map(String::as_str).collect();
     body.table(
-        "What the carriage is off by: zones from their least-squares line, angles from their value at the first place",
+        "What the carriage is off by: paths from their least-squares line, angles from their value at the first place",
         &head,
         rows.collect(),
     );
@@ -83,9 +86,6 @@ pub(crate) fn paper(run: &MotionRun, every: f64) -> Paper {
         &head,
         rows.collect(),
     );
-    for figure in pictures::motion::pictures(run) {
-        body.figure(Some(figure));
-    }
     body.cautions();
     paper
 }

@@ -385,7 +385,7 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
     let tool = |row: SourcedNode| {
         let name: Spanned<Name> = row.arg_text(0)?;
         let most = ["most-side", "most-height"].map(|prop| row.length(prop));
-        Some(on(row, Tool { name, most }))
+        Some(on(row, WorkingPoint { name, most }))
     };
     Carriage {
         place: row.place(),

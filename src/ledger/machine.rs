@@ -483,14 +483,14 @@ pub struct Carriage {
     /// A place on the line in which the drive pulls.
     pub drive: Option<OnCarriage<()>>,
     /// Places on it that work, by name.
-    pub tools: Vec<OnCarriage<Tool>>,
+    pub tools: Vec<OnCarriage<WorkingPoint>>,
     /// What any of its blocks may carry at most.
     pub most_block_load: Option<Spanned<Force>>,
 }
 
 /// What works at a place of the carriage.
 #[derive(Clone, Debug)]
-pub struct Tool {
+pub struct WorkingPoint {
     pub name: Spanned<Name>,
     /// How far it may wander over the stroke, sideways and upright.
     pub most: [Option<Spanned<Length>>; 2],

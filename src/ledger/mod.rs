@@ -66,6 +66,7 @@ pub use load::Ledger;
 pub use machine::{Axis, Beam, Block, Carriage, Joint, Machine, Rail, RailId, Seam, Segment, Stretch, Stroke, Support};
 pub(crate) use machine::{
     Interface, Interval, LifeRequired, Load, Material, OnCarriage, ShimSense, Side, Task, TemperatureSpan, Towards,
+    WorkingPoint,
 };
 pub(crate) use not_applicable::NotApplicable;
 pub(crate) use person::{Days, Permission, Person};

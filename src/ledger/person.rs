@@ -1,5 +1,7 @@
 //! Whose word counts, for what, and the keys that they sign with: as the file of a shop declares them.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 
 use super::spanned::{Keyword, Name, SourcedNode, Spanned, words};
@@ -112,19 +114,24 @@ impl super::Shop {
     /// others who had taken over and ended since.
     pub(crate) fn may(&self, name: &str, what: Permission, day: Date) -> Option<Place> {
         let person = self.persons.get(name).filter(|person| person.days.hold(day))?;
-        let over = |it: &&Person| it.days.until.is_some_and(|until| until < day);
-        // Each once: two may name each other.
-        let mut asked: Vec<&Person> = vec![person];
-        let mut next = 0;
-        while let Some(person) = asked.get(next).copied() {
-            if let Some(place) = person.right(what, day) {
-                return Some(place);
+        if let Some(place) = person.right(what, day) {
+            return Some(place);
+        }
+        let mut followed: BTreeMap<&str, Vec<&Person>> = BTreeMap::new();
+        for over in self.persons.iter().filter(|it| it.days.until.is_some_and(|until| until < day)) {
+            if let Some(by) = &over.successor {
+                followed.entry(by.as_str()).or_default().push(over);
             }
-            let follows = |it: &&Person| it.successor.as_ref().is_some_and(|by| by.as_str() == person.as_str());
-            let new = |it: &&Person| asked.iter().all(|other| other.as_str() != it.as_str());
-            let former: Vec<&Person> = self.persons.iter().filter(follows).filter(over).filter(new).collect();
-            asked.extend(former);
-            next += 1;
+        }
+        // Each once: two may name each other.
+        let mut next = vec![person];
+        while let Some(person) = next.pop() {
+            for former in followed.remove(person.as_str()).into_iter().flatten() {
+                if let Some(place) = former.right(what, day) {
+                    return Some(place);
+                }
+                next.push(former);
+            }
         }
         None
     }

@@ -111,10 +111,12 @@ pub(crate) fn motion(judged: &Judged, index: usize, today: jiff::civil::Date) ->
         let name = &*axis.name;
         return Err(format!("axis {name} has no carriage: describe it with its blocks, and what it carries"));
     };
-    let Some(worked) = worked else { return Err(life.lacking.unwrap_or_default()) };
+    let worked = worked.map_err(|lacking| format!("{}; {}", lacking.what, lacking.next))?;
     let places = course(&worked).map_err(|why| why.to_string())?;
+    let signs: Vec<f64> = worked.errors.iter().map(|error| error.name(axis).sign).collect();
     let row = |place: &CoursePlace| {
-        let off = life.motion.iter().zip(&worked.errors).zip(&place.off).map(|((told, error), off)| OffThere {
+        let signed = place.off.iter().zip(&signs).map(|(off, sign)| off * sign);
+        let off = life.motion.iter().zip(&worked.errors).zip(signed).map(|((told, error), off)| OffThere {
             name: told.name.clone(),
             offset: (error.surveyed && !error.is_turn()).then(|| Length((off * 1e6).round() as i64)),
             turned: (error.surveyed && error.is_turn()).then(|| tenths(off * 1e6)),

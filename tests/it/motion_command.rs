@@ -85,7 +85,7 @@ fn places_lie_no_farther_apart_than_asked() {
     let at: Vec<f64> = whole["course"].as_array().expect("a list").iter().map(|row| number(&row["position"])).collect();
     assert!(at.windows(2).all(|pair| pair[1] - pair[0] <= 500.0 && pair[1] > pair[0]), "{at:?}");
     assert_eq!((at[0], at[at.len() - 1]), (360.0, 6840.0), "both ends of the stroke");
-    let (_, err, code) = motion(&["--every", "-5"]);
+    let (_, err, code) = motion(&["--every", "0"]);
     assert!(code == Some(2) && err.contains("above 0"), "{err}");
 }
 
@@ -95,4 +95,93 @@ fn what_has_no_loads_says_what_is_lacking() {
     let (out, err, code) = run(root, &["motion", "example-ledgers/boatyard/plank-planer", "--today", "2026-11-01"]);
     assert_eq!((out.as_str(), code), ("", Some(2)));
     assert!(err.contains("neither a mass nor a load"), "{err}");
+}
+
+/// The texts of a shop and of a machine with two rails that are read sideways, and two blocks on each.
+fn texts(axis: &str, tracks: &str, more: &str, to: usize) -> [String; 2] {
+    let shop = "shop {
+    block B20 length=78 C=(kN)18.1 C0=(kN)29.5 stiffness=(\"N/um\")200
+    gauge DI-6 kind=dial-indicator graduation=0.002 range=5 permissible-error=0.005 local-error=0.003 {
+        calibrated \"2026-01-12\" due=\"2027-01-12\" certificate=\"Q-312\"
+    }
+}
+";
+    let rail = "{ segment 1200; supports S first=100 pitch=200 count=6 length=80 }";
+    let rows: Vec<String> = (1..=to).map(|n| format!("at S{n} {}", if n == 3 { "0.06" } else { "0" })).collect();
+    let records = ["a", "b"].map(|rail| {
+        format!(
+            "fasten {axis}.{rail} date=\"2026-05-04\" by=fitter-2 stage=full setting=10.5 {{ clicked S1..S6 }}
+survey straightness {axis}.{rail} date=\"2026-05-05\" by=inspector-1 gauge=DI-6 plus=left stage=verification {{ {} }}
+",
+            rows.join("; ")
+        )
+    });
+    let machine = format!(
+        "machine m {{
+    axis {axis} {{
+        stroke from=300 to=900
+        rail a {rail}
+        rail b {rail}
+        carriage mass=80 {{
+            block a at=-100 type=B20
+            block a at=100 type=B20
+            block b at=-100 type=B20
+            block b at=100 type=B20
+            {tracks}
+            {more}
+        }}
+    }}
+}}
+{}",
+        records.concat()
+    );
+    [shop.into(), machine]
+}
+
+const LEVEL: &str = "track a y=-300; track b y=300";
+
+#[test]
+fn a_tool_is_judged_by_what_was_surveyed_as_it_takes() {
+    let over = |tracks: &str, more: &str, to: usize| -> Vec<String> {
+        let [shop, machine] = texts("X", tracks, more, to);
+        let judged = crate::common::judge(&[("machine.kdl", &machine)], &[&shop]);
+        let of = judged.findings.iter().filter(|it| it.rule.as_str() == "tool-error");
+        of.map(|it| format!("{}: {}", it.grade.name(), it.message)).collect()
+    };
+    let told = over(LEVEL, "tool head most-side=0.01", 6);
+    assert!(matches!(&told[..], [one] if one.starts_with("nonconformity: tool head wanders sideways by")), "{told:?}");
+    assert_eq!(over(LEVEL, "tool head most-side=0.1", 6), [""; 0]);
+    // Nobody surveyed upright: a tool above the blocks, blocks of two heights, blocks not at the height of the tool. And three
+    // stations at one end are no survey of the stroke.
+    for (tracks, tool, to) in [
+        (LEVEL, "tool head z=100 most-side=0.1", 6),
+        ("track a y=-300; track b y=300 z=-50", "tool head most-side=0.1", 6),
+        ("track a y=-300 z=-200; track b y=300 z=-200", "tool head most-side=0.1", 6),
+        (LEVEL, "tool head most-height=0.1", 6),
+        (LEVEL, "tool head most-side=0.1", 2),
+    ] {
+        let told = over(tracks, tool, to);
+        assert!(matches!(&told[..], [one] if one.starts_with("not judged")), "{tracks}, {tool}, {to}: {told:?}");
+    }
+}
+
+/// Along Y, left is minus X: the path by its ISO name has the other sign.
+#[test]
+fn an_error_of_axis_y_has_the_sign_of_its_name() {
+    let yard = tempfile::tempdir().expect("a folder");
+    let path = |axis: &str, name: &str| -> Vec<f64> {
+        let folder = yard.path().join(axis);
+        std::fs::create_dir_all(folder.join("m")).expect("made");
+        let [shop, machine] = texts(axis, LEVEL, "", 6);
+        std::fs::write(folder.join("shop.kdl"), shop).expect("written");
+        std::fs::write(folder.join("m/machine.kdl"), machine).expect("written");
+        let (out, err, code) = run(&folder, &["motion", "m", "--today", "2026-11-01", "--format", "csv"]);
+        assert_eq!(code, Some(0), "{err}");
+        let mut rows = csv::Reader::from_reader(out.as_bytes());
+        let at = rows.headers().expect("names").iter().position(|it| it == name).expect("a column");
+        rows.records().map(|row| row.expect("cells")[at].parse().expect("a number")).collect()
+    };
+    let (x, y) = (path("X", "EYX_mm"), path("Y", "EXY_mm"));
+    assert!(spread(&x) > 0.01, "it is bent: {x:?}");
+    assert!(x.iter().zip(&y).all(|(x, y)| (x + y).abs() < 1e-9), "{x:?} {y:?}");
 }

@@ -12,6 +12,9 @@ use super::places::{ReadingWindow, SupportPlace, SupportPlaces};
 use super::problem::PresentLeaves;
 use super::race::{Choice, Cost, Race, SupportTies};
 
+/// So many pairs of choices are looked at in the time of a step.
+const PAIRS_A_STEP: usize = 16;
+
 /// What each support gets: leaves of each kind in stock, or nothing where it is left as it is.
 #[derive(Debug, Clone)]
 pub(super) struct ChosenStacks {
@@ -197,6 +200,15 @@ impl<'a> Solver<'a> {
                 return None;
             }
             groups.push(choices);
+        }
+        // What is looked at before the first way is extended: pairs of choices of neighbours, and prices climbing over all choices.
+        let pairs = |at: usize| if coupled(at) { groups[at].len() * groups.get(at + 1).map_or(0, Vec::len) } else { 0 };
+        let looks =
+            (0..groups.len()).map(pairs).sum::<usize>() / PAIRS_A_STEP + 8 * groups.iter().map(Vec::len).sum::<usize>();
+        self.work = self.work.saturating_add(looks as u64);
+        if self.work > self.of.most_work {
+            self.gave_up = true;
+            return None;
         }
         // Equal ranges side by side, where nothing ties neighbours: their ways coincide most.
         let mut order: Vec<usize> = (0..scene.len()).collect();

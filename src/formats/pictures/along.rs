@@ -4,12 +4,15 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, fitting, framed, label, line, mark};
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, fitting, framed, label, line, mark, short};
 use crate::quantity::{Amount, Length};
 use crate::views::paper::Figure;
 
 const TOP: i64 = 62;
 const BOTTOM: i64 = 318;
+
+/// Letters of a line's name in the key: two rows hold the names of six lines.
+const LONGEST_NAME: usize = 24;
 
 /// What is drawn.
 pub(super) struct Along<'a> {
@@ -106,22 +109,27 @@ impl Along<'_> {
     }
 
     fn key(&self) -> Markup {
-        let mut next = LEFT;
+        let (mut next, mut row) = (LEFT, 16);
         let shown = self.series.iter().filter(|series| !series.values.is_empty());
-        let placed: Vec<(i64, &Series)> = shown
+        let placed: Vec<(i64, i64, String, &Series)> = shown
             .map(|series| {
+                let name = short(series.name, LONGEST_NAME);
+                let wide = 70 + 7 * i64::try_from(name.chars().count()).unwrap_or(0);
+                if next + wide > RIGHT && next > LEFT {
+                    (next, row) = (LEFT, row + 16);
+                }
                 let at = next;
-                next += 70 + 7 * i64::try_from(series.name.len()).unwrap_or(0);
-                (at, series)
+                next += wide;
+                (at, row, name, series)
             })
             .collect();
         html! {
-            @for (at, series) in placed {
+            @for (at, row, name, series) in placed {
                 g class=(format!("series {}", series.class)) {
-                    polyline points=(format!("{at},16 {},16", at + 40)) {}
-                    (mark(series.mark, "point", at + 20, 16))
+                    polyline points=(format!("{at},{row} {},{row}", at + 40)) {}
+                    (mark(series.mark, "point", at + 20, row))
                 }
-                (label("small", at + 48, 20, "start", series.name))
+                (label("small", at + 48, row + 4, "start", &name))
             }
         }
     }

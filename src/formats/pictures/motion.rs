@@ -6,13 +6,16 @@ use crate::quantity::{Amount, Length};
 use crate::views::motion::{CourseRow, MotionRun, OffThere};
 use crate::views::paper::Figure;
 
+/// More places than a picture has points side by side show nothing more.
+const MOST_DRAWN: usize = 1000;
+
 /// How series are told apart.
 const LINES: [(&str, MarkShape); 6] = [
-    ("before", MarkShape::Ring),
     ("after", MarkShape::Dot),
+    ("before", MarkShape::Ring),
     ("expected", MarkShape::Diamond),
-    ("before", MarkShape::Triangle),
     ("after", MarkShape::Square),
+    ("before", MarkShape::Triangle),
     ("expected", MarkShape::Cross),
 ];
 
@@ -32,8 +35,12 @@ pub(crate) fn pictures(run: &MotionRun) -> Vec<Figure> {
         10,
         tenths,
     ));
-    let mut rails: Vec<&str> = run.life.blocks.iter().map(|block| block.rail.as_str()).collect();
-    rails.dedup();
+    let mut rails: Vec<&str> = Vec::new();
+    for block in &run.life.blocks {
+        if !rails.contains(&block.rail.as_str()) {
+            rails.push(&block.rail);
+        }
+    }
     for rail in rails {
         all.extend(loads(run, rail));
     }
@@ -48,7 +55,7 @@ fn errors(
     room: i128,
     of: impl Fn(&OffThere) -> Option<i128>,
 ) -> Vec<Figure> {
-    let values = |nth: usize| run.course.iter().filter_map(|row| Some((row.at, of(row.off.get(nth)?)?))).collect();
+    let values = |nth: usize| drawn(run).filter_map(|row| Some((row.at, of(row.off.get(nth)?)?))).collect();
     let all: Vec<(&str, Vec<(Length, i128)>)> =
         run.life.motion.iter().enumerate().map(|(nth, error)| (error.name.as_str(), values(nth))).collect();
     let told: Vec<_> = all.into_iter().filter(|(_, values)| !values.is_empty()).collect();
@@ -71,6 +78,13 @@ fn errors(
     drawn.collect()
 }
 
+/// As many places as can be seen, both ends among them.
+fn drawn(run: &MotionRun) -> impl Iterator<Item = &CourseRow> {
+    let last = run.course.len() - 1;
+    let nth = run.course.len() / MOST_DRAWN + 1;
+    run.course.iter().enumerate().filter(move |(index, _)| index % nth == 0 || *index == last).map(|(_, row)| row)
+}
+
 fn loads(run: &MotionRun, rail: &str) -> Vec<Figure> {
     let own: Vec<(usize, String)> = run
         .life
@@ -84,10 +98,8 @@ fn loads(run: &MotionRun, rail: &str) -> Vec<Figure> {
         let there = row.loads.get(nth)?;
         Some((row.at, i128::from(there.load_as_measured.unwrap_or(there.load_nominal))))
     };
-    let lines: Vec<(&str, Vec<(Length, i128)>)> = own
-        .iter()
-        .map(|(nth, name)| (name.as_str(), run.course.iter().filter_map(|row| load(row, *nth)).collect()))
-        .collect();
+    let lines: Vec<(&str, Vec<(Length, i128)>)> =
+        own.iter().map(|(nth, name)| (name.as_str(), drawn(run).filter_map(|row| load(row, *nth)).collect())).collect();
     let drawn = lines.chunks(LINES.len()).filter_map(|lines| {
         let along = Along {
             title: format!("Loads of the blocks on {rail} of {}", run.axis),

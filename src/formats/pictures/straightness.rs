@@ -14,10 +14,15 @@ pub(crate) fn picture(rail: &RailReport, survey: &Straightness) -> Option<Figure
     let to_the_right = stations().any(|(_, off)| off.nm() < 0);
     let edge = survey.most.map(|most| if to_the_right { -most } else { most });
     let against = survey.most.map_or("no limit is in force".to_string(), |most| format!("limit {most}"));
+    let plus = if survey.is_upright { "above" } else { "to the left of" };
     let along = Along {
-        title: format!("Straightness of {} along the axis", rail.address),
+        title: format!(
+            "Straightness of {} along the axis{}",
+            rail.address,
+            if survey.is_upright { ", upright" } else { "" }
+        ),
         text: format!(
-            "{}: how far each station lies to the left of the line of the minimum zone, in mm. The zone is {zone} wide; {against}.",
+            "{}: how far each station lies {plus} the line of the minimum zone, in mm. The zone is {zone} wide; {against}.",
             rail.address
         ),
         unit: "mm",
@@ -25,7 +30,7 @@ pub(crate) fn picture(rail: &RailReport, survey: &Straightness) -> Option<Figure
         places: stations().map(|(station, _)| (station.at, station.name.as_str())).collect(),
         joints: rail_joints(rail),
         series: vec![Series {
-            name: "to the left of the line",
+            name: if survey.is_upright { "above the line" } else { "to the left of the line" },
             class: "after",
             mark: MarkShape::Dot,
             values: stations().map(|(station, off)| (station.at, off.nm().into())).collect(),

@@ -8,7 +8,8 @@ use crate::views::report::{Gap, RailReport, State, SupportTorque, SurveyHead};
 
 pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
     for survey in &rail.surveys {
-        body.heading(3, format!("Straightness of {}", rail.address));
+        let upright = if survey.is_upright { ", upright" } else { "" };
+        body.heading(3, format!("Straightness of {}{upright}", rail.address));
         let tied = tied(&survey.head).map(|tied| ("Tied at", tied.into()));
         let mut facts = vec![
             ("Surveyed", signed(&survey.head.signed).into()),
@@ -22,7 +23,8 @@ pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
         let rows = survey.stations.iter().map(|it| {
             vec![it.name.as_str().into(), TableCell::Number(it.at.number()), TableCell::Number(it.reading.number())]
         });
-        body.table("", &["Station", "At, mm", "To the left, mm"], rows.collect());
+        let plus = if survey.is_upright { "Up, mm" } else { "To the left, mm" };
+        body.table("", &["Station", "At, mm", plus], rows.collect());
     }
 }
 

@@ -79,7 +79,7 @@ pub(in crate::rules) fn too_many(case: &Case) -> Option<TooMany> {
     let mut all = TooMany::new();
     // What is advised must be there: a leaf under another support is not.
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
-    let lying = if counted { needs::in_machine(case) } else { needs::Leaves::new() };
+    let lying = if counted { needs::lying(case) } else { needs::Leaves::new() };
     let mut known: BTreeMap<(Length, Vec<Length>), Option<Vec<Length>>> = BTreeMap::new();
     for (id, _, rail) in case.shimmed_rails() {
         for support in 0..rail.supports.len() {

@@ -1,8 +1,9 @@
 //! What works on the carriage travels as straight as the machine states.
 
-use crate::facts::motion::{FollowedError, MODEL, ToldError, moving};
+use crate::facts::motion::{BorneLoads, MODEL, path};
 use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::ledger::Axis;
+use crate::ledger::{Axis, OnCarriage, Spanned, WorkingPoint};
+use crate::quantity::Length;
 use crate::rules::lacking::lacking;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -18,7 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     wrong: r#"
 shop {
     block B20 length=78 C=(kN)18.1 stiffness=("N/um")200 roll-stiffness=2 pitch-stiffness=2 yaw-stiffness=2 M-roll=200 M-pitch=200 M-yaw=200
-    gauge DI-6 kind=dial-indicator graduation=0.002 range=5 permissible-error=0.005 local-error=0.003
+    gauge DI-6 kind=dial-indicator graduation=0.002 range=5 permissible-error=0.005 local-error=0.003 { calibrated "2026-01-12" due="2027-01-12" certificate="Q-312" }
 }
 machine m {
     axis X {
@@ -33,12 +34,12 @@ machine m {
     }
 }
 fasten X.a date="2026-05-04" by=fitter-2 stage=full setting=10.5 { clicked S1..S3 }
-survey straightness X.a date="2026-05-05" by=inspector-1 gauge=DI-6 plus=left { at S1 0; at S2 0.06; at S3 0 }
+survey straightness X.a date="2026-05-05" by=inspector-1 gauge=DI-6 plus=left stage=as-fitted { at S1 0; at S2 0.06; at S3 0 }
 "#,
     right: r#"
 shop {
     block B20 length=78 C=(kN)18.1 stiffness=("N/um")200 roll-stiffness=2 pitch-stiffness=2 yaw-stiffness=2 M-roll=200 M-pitch=200 M-yaw=200
-    gauge DI-6 kind=dial-indicator graduation=0.002 range=5 permissible-error=0.005 local-error=0.003
+    gauge DI-6 kind=dial-indicator graduation=0.002 range=5 permissible-error=0.005 local-error=0.003 { calibrated "2026-01-12" due="2027-01-12" certificate="Q-312" }
 }
 machine m {
     axis X {
@@ -53,7 +54,7 @@ machine m {
     }
 }
 fasten X.a date="2026-05-04" by=fitter-2 stage=full setting=10.5 { clicked S1..S3 }
-survey straightness X.a date="2026-05-05" by=inspector-1 gauge=DI-6 plus=left { at S1 0; at S2 0.06; at S3 0 }
+survey straightness X.a date="2026-05-05" by=inspector-1 gauge=DI-6 plus=left stage=as-fitted { at S1 0; at S2 0.06; at S3 0 }
 "#,
     checks: &[Check::Axes(check)],
     ..Rule::PLAIN
@@ -62,55 +63,70 @@ survey straightness X.a date="2026-05-05" by=inspector-1 gauge=DI-6 plus=left { 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let axis = &case.machine.axes[index];
     let tools = axis.carriage.as_ref().map_or(&[][..], |carriage| &carriage.tools);
-    if tools.iter().all(|tool| tool.what.most.iter().all(Option::is_none)) {
+    let limited = |(number, tool): (usize, &'_ OnCarriage<WorkingPoint>)| {
+        let most = tool.what.most;
+        [0, 1].into_iter().filter_map(move |way| Some(LimitedPath { tool: number, way, most: most[way]? }))
+    };
+    let limited: Vec<LimitedPath> = tools.iter().enumerate().flat_map(limited).collect();
+    if limited.is_empty() {
         return Verdict::NotRequired;
     }
-    let worked = match moving(case.ledger, index, &|record| case.counts(record)) {
-        Ok(worked) => worked,
+    let borne = match case.borne(index) {
+        Ok(borne) => borne,
         Err(why) => {
             lacking(findings, axis, why, "the path of the tools");
             return Verdict::Outstanding;
         }
     };
-    if let Some(without) = worked.borne.loaded.without {
+    if let Some(without) = borne.loaded.without {
         return Verdict::NotJudged(without);
     }
-    if worked.borne.loaded.lying.too_many_joints {
+    if borne.loaded.lying.too_many_joints {
         return Verdict::NotJudged("the rails have more joints than are reckoned with");
     }
-    if worked.borne.blocks(axis).any(|block| block.journey.lifts.is_some()) {
+    if borne.blocks(axis).any(|block| block.journey.lifts.is_some()) {
         return Verdict::NotJudged("a block bears more than its preload holds: its rows lift");
     }
-    let mut verdict: Option<Verdict> = None;
-    for error in worked.errors.iter().filter(|error| error.tool.is_some()) {
-        let one = judge(axis, error, findings);
-        verdict = Some(verdict.map_or(one, |verdict| verdict.and(one)));
-    }
-    verdict.unwrap_or(Verdict::NotRequired)
+    let judged = limited.iter().map(|limited| judge(axis, borne, limited, findings));
+    judged.reduce(Verdict::and).unwrap_or(Verdict::NotRequired)
 }
 
-fn judge(axis: &Axis, error: &FollowedError, findings: &mut Findings) -> Verdict {
-    let tools = axis.carriage.as_ref().map_or(&[][..], |carriage| &carriage.tools);
-    let Some(tool) = error.tool.and_then(|tool| tools.get(tool)) else { return Verdict::NotRequired };
-    let Some(most) = error.way().and_then(|way| tool.what.most[way]) else { return Verdict::NotRequired };
-    if !error.surveyed {
-        return Verdict::NotJudged("a rail was not surveyed in a plane that the path of the tool hangs on");
-    }
-    let ToldError::Zone(zone) = error.told() else { return Verdict::NotRequired };
+/// A path with a limit.
+struct LimitedPath {
+    tool: usize,
+    /// 0 sideways, 1 upright.
+    way: usize,
+    most: Spanned<Length>,
+}
+
+fn judge(axis: &Axis, borne: &BorneLoads, limited: &LimitedPath, findings: &mut Findings) -> Verdict {
+    let Some(tool) = axis.carriage.as_ref().and_then(|carriage| carriage.tools.get(limited.tool)) else {
+        return Verdict::NotRequired;
+    };
+    let (most, way) = (limited.most, ["sideways", "upright"][limited.way]);
+    let zone = match path(borne, axis, limited.tool, limited.way) {
+        Ok(Some(zone)) => zone,
+        Ok(None) => {
+            return Verdict::NotJudged(
+                "a rail was not surveyed as far as, or in a plane that, the path of the tool asks for",
+            );
+        }
+        Err(why) => {
+            lacking(findings, axis, why, "the path of the tools");
+            return Verdict::Outstanding;
+        }
+    };
     if zone <= *most {
         return Verdict::Conforms(tool.place);
     }
-    let name = error.name(axis);
-    let unsure =
-        error.told_uncertainty().map_or(String::new(), |u| format!(", u {u} mm by the scatter of the readings"));
     findings.add(
         findings
             .finding(
                 axis.name.as_str(),
                 tool.place,
-                format!("{} wanders by {zone} over the stroke, {} too much", name.what, zone - *most),
+                format!("tool {} wanders {way} by {zone} over the stroke, {} too much", *tool.what.name, zone - *most),
             )
-            .here(format!("{zone} about its least-squares line{unsure}"))
+            .here("the zone about its least-squares line")
             .also(most.place, "what it states")
             .found(Measure::too_large(zone))
             .limit(Limit {
@@ -119,7 +135,7 @@ fn judge(axis: &Axis, error: &FollowedError, findings: &mut Findings) -> Verdict
                 source: format!("the tool; {MODEL}"),
                 set_at: Some(most.place),
             })
-            .next("`wayledger motion` shows where and which readings weigh most: straighten the rails there"),
+            .next("`wayledger motion` shows where, how sure that is and which readings weigh most: straighten the rails there"),
     );
     Verdict::Broken
 }

@@ -74,8 +74,15 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let (Some(nominal), Some(measured)) = (heaviest(|of| &of.nominal), heaviest(|of| &of.measured)) else {
         return Verdict::NotJudged("no block of the carriage carries a load");
     };
+    const BEYOND: f64 = 1e9;
+    let loads = borne.blocks(axis).flat_map(|of| [of.journey.nominal.greatest.load, of.journey.measured.greatest.load]);
+    if loads.into_iter().any(|load| !(load < BEYOND)) {
+        return Verdict::NotJudged("the loads of the blocks are beyond reckoning");
+    }
     let force = |load: f64| Force::of_micronewtons(newtons(load).saturating_mul(1_000_000));
-    let by_rails = force(nominal.journey.nominal.greatest.load) <= *most && borne.unjudged(axis).is_none();
+    let by_rails = force(nominal.journey.nominal.greatest.load) <= *most;
+    let unsure =
+        borne.unjudged(axis).filter(|_| by_rails).map_or(String::new(), |why| format!("; not for certain: {why}"));
     let (BearingBlock { block, .. }, greatest) = match by_rails {
         true => (measured, measured.journey.measured.greatest),
         false => (nominal, nominal.journey.nominal.greatest),
@@ -96,7 +103,11 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         .finding(
             axis.name.as_str(),
             block.place,
-            format!("the block on {rail} at {} carries up to {load} {on}, {} too much", *block.at, load - *most),
+            format!(
+                "the block on {rail} at {} carries up to {load} {on}, {} too much{unsure}",
+                *block.at,
+                load - *most
+            ),
         )
         .here(here)
         .also(most.place, "what it may carry")

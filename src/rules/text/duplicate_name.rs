@@ -61,11 +61,18 @@ fn look_alikes(case: &Case, findings: &mut Findings) {
                 continue;
             }
             told.push((kind, &name.value));
-            let mut finding = findings
-                .finding("", name.place, format!("the {kind} `{}` looks like the {of} `{}`", **name, **other))
-                .here("looks the same")
-                .also(other.place, "as this one")
-                .next("give one of them a name that differs to the eye; where they are one, keep one row");
+            let same = other.value == name.value;
+            let what = match same {
+                true => format!("the {kind} `{}` has the name of a {of}", **name),
+                false => format!("the {kind} `{}` looks like the {of} `{}`", **name, **other),
+            };
+            let mut finding =
+                findings.finding("", name.place, what).here("looks the same").also(other.place, "as this one").next(
+                    match same {
+                        true => "give one of them another name",
+                        false => "give one of them a name that differs to the eye; where they are one, keep one row",
+                    },
+                );
             finding.grade = Grade::Observation;
             findings.add(finding);
         }

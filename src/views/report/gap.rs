@@ -9,7 +9,7 @@ use crate::calc::shims::predicted;
 use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use crate::facts::shimmed::{last_shimmed, surveyed_before};
 use crate::facts::survey::{Seat, SurveyReadings, length, minus, subject};
-use crate::facts::survey_state::CurrentSurveys;
+use crate::facts::survey_state::{CurrentSurveys, Plane};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Keyword, RailId, SurveyKind};
 use crate::quantity::Length;
@@ -29,7 +29,8 @@ impl ReportBuilder<'_> {
                 off_zone: off.as_ref().and_then(|off| off.get(at)).copied().map(length),
             });
             let stations = stations.collect();
-            Straightness { head: self.head(&readings), zone: readings.zone().map(length), most, stations }
+            let is_upright = Plane::for_survey(self.case.ledger, readings.survey) == Plane::Upright;
+            Straightness { head: self.head(&readings), is_upright, zone: readings.zone().map(length), most, stations }
         };
         readings.map(one).collect()
     }

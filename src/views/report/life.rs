@@ -4,6 +4,7 @@
 use super::gather::ReportBuilder;
 use super::model::{BlockLifeReport, CostReport, ErrorReport, LifeReport};
 use crate::calc::motion::run::Borne;
+use crate::facts::FactError;
 use crate::facts::carriage::block_type;
 use crate::facts::motion::{
     BearingBlock, FollowedError, MODEL, Moving, ToldError, WeighedBlock, block_safety, kilometres, moving, newtons,
@@ -26,8 +27,8 @@ impl ReportBuilder<'_> {
     }
 }
 
-/// The report with what it was made from, where it could be worked out. Nothing where the axis has no carriage.
-pub(crate) fn life(case: &Case, index: usize) -> Option<(LifeReport, Option<Moving>)> {
+/// The report with what it was made from, or what is lacking to work it out. Nothing where the axis has no carriage.
+pub(crate) fn life(case: &Case, index: usize) -> Option<(LifeReport, Result<Moving, FactError>)> {
     let ledger = case.ledger;
     let axis = &ledger.machine.axes[index];
     axis.carriage.as_ref()?;
@@ -47,10 +48,10 @@ pub(crate) fn life(case: &Case, index: usize) -> Option<(LifeReport, Option<Movi
         lacking: None,
     };
     // A rating that is lacking is told as the rules tell it.
-    let worked = rated(ledger, index).and_then(|()| moving(ledger, index, &|record| case.counts(record)));
+    let worked = moving(ledger, index, &|record| case.counts(record));
     let worked = match worked {
         Ok(worked) => worked,
-        Err(lacking) => return Some((LifeReport { lacking: Some(lacking.what), ..report }, None)),
+        Err(lacking) => return Some((LifeReport { lacking: Some(lacking.what.clone()), ..report }, Err(lacking))),
     };
     let Moving { borne, errors, blocks, together } = &worked;
     let lying = &borne.loaded.lying;
@@ -99,7 +100,8 @@ pub(crate) fn life(case: &Case, index: usize) -> Option<(LifeReport, Option<Movi
             })
             .collect();
     }
-    Some((report, Some(worked)))
+    report.lacking = rated(ledger, index).err().map(|lacking| lacking.what);
+    Some((report, Ok(worked)))
 }
 
 /// One motion error.

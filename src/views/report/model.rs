@@ -370,6 +370,8 @@ pub(crate) struct SurveyHead {
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub(crate) struct Straightness {
     pub head: SurveyHead,
+    /// It was read up and down, and plus is up; else sideways, and plus is to the left.
+    pub is_upright: bool,
     /// The minimum zone, rounded up.
     pub zone: Option<Length>,
     pub most: Option<Length>,

@@ -146,7 +146,10 @@ fn misses(finding: &Finding, entry: &LimitEntry, before: &[Finding]) -> bool {
     let names = finding.limit.as_ref().is_some_and(|limit| limit.entry == Some(entry.name));
     let of_its_rules = || rule(finding.rule).is_some_and(|rule| rule.limits.contains(&entry.limit));
     let same = |of: &Finding| (of.rule, &of.address, of.found) == (finding.rule, &finding.address, finding.found);
-    finding.grade == Grade::Nonconformity
+    // Where only rules of how it was read hold it, what no longer counts misses it.
+    let of_taking = rule(finding.rule).is_some_and(|rule| rule.about == About::Taking);
+    let uncounted = || names && of_taking && !all().any(|rule| is_direct(rule, entry));
+    (finding.grade == Grade::Nonconformity || finding.grade == Grade::Outstanding && uncounted())
         && (names && !matches!(entry.holds, LimitType::Choice(_)) || of_its_rules() && !before.iter().any(same))
 }
 
