@@ -175,7 +175,7 @@ impl MotionRun {
         let (Some(first), Some(last)) = (self.course.first(), self.course.last()) else { return Vec::new() };
         let step = (last.at - first.at).to_f64() / (self.course.len() - 1).max(1) as f64;
         let nth = if step > 0.0 { ((every / step) as usize).max(1) } else { 1 };
-        let is_kept = |index: &usize| index % nth == 0 || index + 1 == self.course.len();
+        let is_kept = |index: &usize| index.is_multiple_of(nth) || index + 1 == self.course.len();
         (0..self.course.len()).filter(is_kept).map(|index| &self.course[index]).collect()
     }
 }

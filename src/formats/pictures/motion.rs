@@ -82,7 +82,11 @@ fn errors(
 fn drawn(run: &MotionRun) -> impl Iterator<Item = &CourseRow> {
     let last = run.course.len() - 1;
     let nth = run.course.len() / MOST_DRAWN + 1;
-    run.course.iter().enumerate().filter(move |(index, _)| index % nth == 0 || *index == last).map(|(_, row)| row)
+    run.course
+        .iter()
+        .enumerate()
+        .filter(move |(index, _)| index.is_multiple_of(nth) || *index == last)
+        .map(|(_, row)| row)
 }
 
 fn loads(run: &MotionRun, rail: &str) -> Vec<Figure> {

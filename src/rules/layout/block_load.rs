@@ -76,7 +76,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     };
     const BEYOND: f64 = 1e9;
     let loads = borne.blocks(axis).flat_map(|of| [of.journey.nominal.greatest.load, of.journey.measured.greatest.load]);
-    if loads.into_iter().any(|load| !(load < BEYOND)) {
+    if loads.into_iter().any(|load| load.is_nan() || load >= BEYOND) {
         return Verdict::NotJudged("the loads of the blocks are beyond reckoning");
     }
     let force = |load: f64| Force::of_micronewtons(newtons(load).saturating_mul(1_000_000));
