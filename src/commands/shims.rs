@@ -114,7 +114,7 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
             }
             (_, true) => &plan.plain.as_ref().map_err(|why| CommandError::Said(format!("{address}: {why}")))?.stacks,
         };
-        let broken = foreseen::of_shims(ledger, &plan, stacks, chosen.world.today());
+        let broken = foreseen::of_shims(ledger, &plan, stacks, moment.date);
         report(&mut out, ledger, &plan, arguments.plain, &broken)?;
         let toe_in = |found: &&Finding| found.rule == rules::gap::toe_in::RULE.name && found.address == address;
         for found in chosen.judged.findings.iter().filter(toe_in) {

@@ -11,6 +11,13 @@ use super::record::{Body, Record};
 use super::shop::{AsFound, Calibration, CalibrationError, Gauge, Shop, StatedDoubt, Wrench};
 use super::spanned::Spanned;
 
+/// Why an instrument was not there on a day: the first or the last day on which the shop has it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Absent {
+    NotYet(Spanned<Moment>),
+    NoMore(Spanned<Moment>),
+}
+
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
 pub enum Instrument<'l> {
@@ -44,13 +51,13 @@ impl<'l> Instrument<'l> {
     }
 
     /// The end of its time in the shop beyond which a day lies: `from` its first day or `until` its last.
-    pub(crate) fn absent_on(self, day: Date) -> Option<(&'static str, Spanned<Moment>)> {
+    pub(crate) fn absent_on(self, day: Date) -> Option<Absent> {
         let (since, until) = match self {
             Instrument::Gauge(gauge) => (gauge.since, gauge.until),
             Instrument::Wrench(wrench) => (wrench.since, wrench.until),
         };
-        let before = since.filter(|since| day < since.date).map(|since| ("from", since));
-        before.or(until.filter(|until| day > until.date).map(|until| ("until", until)))
+        let before = since.filter(|since| day < since.date).map(Absent::NotYet);
+        before.or(until.filter(|until| day > until.date).map(Absent::NoMore))
     }
 
     pub fn calibrations(self) -> &'l [Calibration] {

@@ -59,7 +59,7 @@ pub(crate) use draft::SpeltValue;
 pub(crate) use elsewhere::Elsewhere;
 pub(crate) use held::{OnHold, lift_line, not_applicable_line, void_line};
 pub(crate) use history::{Event, EventKind, HeldBolts, HeldTorque, Undone};
-pub(crate) use instrument::{Against, Instrument};
+pub(crate) use instrument::{Absent, Against, Instrument};
 pub(crate) use instrument_said::InstrumentStatement;
 pub(crate) use load::Attached;
 pub use load::Ledger;

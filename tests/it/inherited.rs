@@ -232,13 +232,13 @@ fn an_instrument_is_used_while_the_shop_has_it() {
     assert_eq!(said("since=\"2026-04-15\" until=\"2026-04-15\"", "since=\"2026-04-14\" until=\"2026-04-14\""), [""; 0]);
     assert_eq!(
         said("since=\"2026-04-16\"", ""),
-        ["X.a.J1: 1 record made with G on another day, which the shop has from 2026-04-16"]
+        ["X.a.J1: 1 record made with G before the shop had it, from 2026-04-16"]
     );
     assert_eq!(
         said("until=\"2026-04-14\"", "until=\"2026-04-13\""),
         [
-            "X.a: 1 record made with W on another day, which the shop has until 2026-04-13",
-            "X.a.J1: 1 record made with G on another day, which the shop has until 2026-04-14"
+            "X.a: 1 record made with W after the shop had it last, until 2026-04-13",
+            "X.a.J1: 1 record made with G after the shop had it last, until 2026-04-14"
         ]
     );
     // A nearer file that leaves the day out takes it over.

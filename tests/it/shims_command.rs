@@ -165,3 +165,25 @@ fn leaves_in_other_machines_are_not_planned_with() {
     yard.write("a/machine.kdl", machine("a", "shim X.b date=\"2021-04-10\" by=fitter-2 { at S1 0.05 }"));
     assert!(!plan().out.contains("at S2 0.05") && plan().code != 0, "{:?}", plan());
 }
+
+/// A leaf that was to be had on the day on which it was put in is no fault, though that is written later.
+#[test]
+fn shims_put_in_while_the_leaf_was_there_are_kept_later_too() {
+    let yard = Yard::empty();
+    yard.write(
+        "machine.kdl",
+        "shop { shim-stock { leaf 0.05 until=\"2021-04-18\" } }
+machine m {
+    axis X {
+        rail a { segment 600; supports S first=100 pitch=200 count=3 }
+        rail b follows=a shims=widen { segment 600; supports S first=100 pitch=200 count=3 }
+    }
+}
+survey gap X.b date=\"2021-04-15\" by=inspector-1 stage=as-fitted { at S1 0; at S2 -0.07; at S3 0; closure S1 0 }
+",
+    );
+    let later = ["shims", "X", "--by", "fitter-2", "--write", "--date", "2021-04-17T10:00", "--today", "2021-04-20"];
+    let ran = yard.wayledger(&later);
+    assert_eq!(ran.code, 0, "{ran:?}");
+    assert!(ran.out.contains("0.05") && !ran.out.contains("The lint would find fault"), "{ran:?}");
+}

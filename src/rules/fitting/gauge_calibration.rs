@@ -8,7 +8,7 @@ use jiff::civil::Date;
 
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName, counted};
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::ledger::{Against, Body, Calibration, Instrument, StatedDoubt, TorqueReading};
+use crate::ledger::{Absent, Against, Body, Calibration, Instrument, StatedDoubt, TorqueReading};
 use crate::rules::facts::{InstrumentUse, InstrumentUses};
 use crate::rules::margin::could_turn;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
@@ -42,8 +42,10 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-4 { light none }
 /// What is wrong with a use. The order is that of the findings.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum CalibrationMistake {
-    /// The shop did not have it yet, or no more.
-    NotThere,
+    /// The shop did not have it yet.
+    NotYetThere,
+    /// It had it no more.
+    NoMoreThere,
     NoCalibration,
     BeforeFirst,
     Failed,
@@ -188,8 +190,10 @@ fn judge<'l>(
     index: usize,
 ) -> Option<(CalibrationMistake, Option<Against<'l>>)> {
     let one = &uses[index];
-    if instrument.absent_on(one.date).is_some() {
-        return Some((CalibrationMistake::NotThere, None));
+    match instrument.absent_on(one.date) {
+        Some(Absent::NotYet(_)) => return Some((CalibrationMistake::NotYetThere, None)),
+        Some(Absent::NoMore(_)) => return Some((CalibrationMistake::NoMoreThere, None)),
+        None => {}
     }
     if instrument.calibrations().is_empty() {
         return Some((CalibrationMistake::NoCalibration, None));
@@ -245,11 +249,17 @@ fn report(
     let error = against.and_then(Against::error).filter(|_| what == CalibrationMistake::InDoubt);
     let on = calibration.map_or(String::new(), |calibration| calibration.on.date.to_string());
     let records = if uses.len() == 1 { "1 record".to_string() } else { format!("{} records", uses.len()) };
-    let absent = instrument.absent_on(first.date).filter(|_| what == CalibrationMistake::NotThere);
+    let not_there = instrument
+        .absent_on(first.date)
+        .filter(|_| matches!(what, CalibrationMistake::NotYetThere | CalibrationMistake::NoMoreThere));
+    let absent = match not_there {
+        Some(Absent::NotYet(day)) => format!("before the shop had it, from {}", *day),
+        Some(Absent::NoMore(day)) => format!("after the shop had it last, until {}", *day),
+        None => String::new(),
+    };
     let (message, label) = match what {
-        CalibrationMistake::NotThere => {
-            let end = absent.map_or(String::new(), |(word, day)| format!(", which the shop has {word} {}", *day));
-            (format!("{records} made with {name} on another day{end}"), String::new())
+        CalibrationMistake::NotYetThere | CalibrationMistake::NoMoreThere => {
+            (format!("{records} made with {name} {absent}"), String::new())
         }
         CalibrationMistake::NoCalibration => {
             (format!("{records} made with {name}, of which no calibration is known"), String::new())
@@ -280,7 +290,7 @@ fn report(
     };
     let again = if matches!(instrument, Instrument::Wrench(_)) { "tighten" } else { "read" };
     let next = match what {
-        CalibrationMistake::NotThere => {
+        CalibrationMistake::NotYetThere | CalibrationMistake::NoMoreThere => {
             format!(
                 "correct the date or the name of the instrument; where {name} was used then, its days in the shop file; else {again} again"
             )
@@ -303,9 +313,10 @@ fn report(
     let address = case.records[first.record].address();
     let mut finding =
         findings.finding(address, first.place, message).here(format!("used on {}", first.date)).next(next);
-    finding = match (against, absent) {
+    finding = match (against, not_there) {
         (Some(against), _) => finding.also(against.place(), label),
-        (None, Some((word, day))) => finding.also(day.place, format!("there {word} this day")),
+        (None, Some(Absent::NotYet(day))) => finding.also(day.place, "there from this day"),
+        (None, Some(Absent::NoMore(day))) => finding.also(day.place, "there until this day"),
         (None, None) => finding.also(instrument.place(), "no calibration"),
     };
     if error.is_some() {

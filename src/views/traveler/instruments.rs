@@ -3,7 +3,7 @@
 use super::TravelerBuilder;
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Gauge, GaugedQuantity, Instrument, Interface, Keyword, Stage, Wrench};
+use crate::ledger::{Absent, Gauge, GaugedQuantity, Instrument, Interface, Keyword, Stage, Wrench};
 use crate::quantity::{Amount, Force, Length, Torque};
 use crate::rules::GraduationLimits;
 use crate::views::paper::{Content, Table, TableCell};
@@ -152,8 +152,10 @@ impl TravelerBuilder<'_> {
     /// is asked whether it may be used now.
     fn good(&self, instrument: Instrument) -> InstrumentUsable {
         let today = self.case.today;
-        if let Some((word, day)) = instrument.absent_on(today) {
-            return Err(format!("the shop has it {word} {}", *day));
+        match instrument.absent_on(today) {
+            Some(Absent::NotYet(day)) => return Err(format!("the shop has it from {}", *day)),
+            Some(Absent::NoMore(day)) => return Err(format!("the shop has it until {}", *day)),
+            None => {}
         }
         let Some(latest) = instrument.calibration_on(today) else { return Err("it has no calibration".into()) };
         if latest.failed {
