@@ -316,8 +316,7 @@ impl Policy<'_> {
                 judged.findings.retain(|_| shown.next() == Some(&FindingFate::Stops) || !in_short);
                 let told = stops::told(fates.into_iter().filter(is_told));
                 // Where nothing else is told of a ledger, its name stands before.
-                let path = if judged.path.0.is_empty() { "." } else { &judged.path.0 };
-                let path = if *in_short { format!("{}: ", clean(path)) } else { String::new() };
+                let path = if *in_short { format!("{}: ", clean(&judged.path.to_string())) } else { String::new() };
                 let told = (!told.is_empty()).then(|| format!("{path}let in: {told}"));
                 PolicyVerdict { stops, failed: false, judged, told, absent }
             }

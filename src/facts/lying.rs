@@ -53,9 +53,6 @@ pub(crate) struct LyingRails {
     pub too_many_joints: bool,
 }
 
-/// A station may stand in for its neighbour: a survey that ends one support early still reaches, in mean distances of supports.
-const NEAR_A_SUPPORT: f64 = 1.5;
-
 /// A value at a place in mm, and the readings it is put together from.
 #[derive(Clone, Debug)]
 struct Known {
@@ -194,13 +191,9 @@ fn reaches(axis: &Axis, rail: usize, readings: &SurveyReadings) -> bool {
     let (Some(begins), Some(ends)) = (supports.first(), supports.last()) else { return true };
     let stations = || readings.stations.iter().map(|station| at(station.row.position));
     let (Some(from), Some(to)) = (stations().reduce(f64::min), stations().reduce(f64::max)) else { return false };
-    // From the nearest support outside what is passed, or from the first and to the last there is.
+    // No station is asked for where there is no support.
     let passed = [at(*stroke.from) + first, at(*stroke.to) + last];
-    let places = || supports.iter().map(|support| at(support.at));
-    let before = places().filter(|x| *x <= passed[0]).reduce(f64::max).unwrap_or(at(begins.at));
-    let behind = places().filter(|x| *x >= passed[1]).reduce(f64::min).unwrap_or(at(ends.at));
-    let slack = NEAR_A_SUPPORT * (at(ends.at) - at(begins.at)) / supports.len().max(2) as f64;
-    from <= before.max(passed[0]) + slack && to >= behind.min(passed[1]) - slack
+    from <= passed[0].max(at(begins.at)) && to >= passed[1].min(at(ends.at))
 }
 
 /// The side of a rail across the carriage.

@@ -11,11 +11,17 @@ use crate::calc::motion::frame::{BodyPoint, LEFT, PITCH, ROLL, UP, YAW, error_na
 use crate::calc::motion::run::{BlockJourney, Followed, Wander, WholeJourney, journey, wander};
 use crate::calc::motion::wear::WearingBlock;
 use crate::ledger::{Axis, Block, Ledger};
-use crate::quantity::{Amount, Length, Ratio, Travel};
+use crate::quantity::{Amount, Force, Length, Ratio, Travel};
 
 /// The name of the model in derivations and reports.
 pub(crate) const MODEL: &str =
     "our own model, in no standard: rigid carriage on spring blocks, on elastic rails as they were measured";
+
+/// `the block on front at -150 mm`.
+pub(crate) fn block_name(axis: &Axis, block: &Block) -> String {
+    let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
+    format!("the block on {rail} at {}", *block.at)
+}
 
 /// A block that bears something.
 #[derive(Clone, Copy)]
@@ -105,10 +111,9 @@ impl BorneLoads {
             }
         }
         let (block, at) = self.blocks(axis).find_map(|of| Some((of.block, of.journey.lifts?)))?;
-        let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
         Some(format!(
-            "the block on {rail} at {} bears more than its preload holds with the carriage at {} mm: rows lift, and the springs are no longer linear",
-            *block.at,
+            "{} bears more than its preload holds with the carriage at {} mm: rows lift, and the springs are no longer linear",
+            block_name(axis, block),
             at.round()
         ))
     }
@@ -128,17 +133,29 @@ fn needs(followed: &Followed, blocks: &[SpringBlock]) -> &'static [usize] {
     }
 }
 
-/// How far a tool wanders over the stroke in a way, 0 sideways and 1 upright, on the rails as they lie; nothing where a rail was
-/// not surveyed in a plane that it hangs on.
-pub(crate) fn path(borne: &BorneLoads, axis: &Axis, tool: usize, way: usize) -> Result<Option<Length>, FactError> {
-    let Some(carriage) = &axis.carriage else { return Ok(None) };
-    let followed = Followed::Across(spot_of(&carriage.tools[tool]), [LEFT, UP][way]);
-    if !borne.surveyed(axis, needs(&followed, borne.loaded.journey.carriage.blocks())) {
-        return Ok(None);
-    }
-    let wanders = wander(&borne.loaded.journey, &[followed])
+/// A path of a tool.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct ToolPath {
+    /// By its place among those described.
+    pub tool: usize,
+    pub is_upright: bool,
+}
+
+/// How far tools wander over the stroke on the rails as they lie; nothing for a path where a rail was not surveyed in a plane that
+/// it hangs on.
+pub(crate) fn wandering(borne: &BorneLoads, axis: &Axis, paths: &[ToolPath]) -> Result<Vec<Option<Length>>, FactError> {
+    let Some(carriage) = &axis.carriage else { return Ok(vec![None; paths.len()]) };
+    let followed: Vec<Followed> = paths
+        .iter()
+        .map(|path| Followed::Across(spot_of(&carriage.tools[path.tool]), if path.is_upright { UP } else { LEFT }))
+        .collect();
+    let wanders = wander(&borne.loaded.journey, &followed)
         .map_err(|why| FactError::new(carriage.place, why.to_string(), "check loads, shares and stroke"))?;
-    Ok(wanders.first().map(|wander| zone(wander.zone)))
+    let blocks = borne.loaded.journey.carriage.blocks();
+    let told = |(followed, wander): (&Followed, &Wander)| {
+        borne.surveyed(axis, needs(followed, blocks)).then(|| zone(wander.zone))
+    };
+    Ok(followed.iter().zip(&wanders).map(told).collect())
 }
 
 /// A motion error along the stroke.
@@ -259,6 +276,13 @@ pub(crate) struct Moving {
     pub together: Vec<f64>,
 }
 
+/// The readings by what they weigh in a result, the weightiest first.
+pub(crate) fn weightiest(by: &[f64]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..by.len()).collect();
+    order.sort_by(|a, b| by[*b].abs().total_cmp(&by[*a].abs()));
+    order
+}
+
 /// All of it.
 pub(crate) fn moving(ledger: &Ledger, index: usize, counts: Counting) -> Result<Moving, FactError> {
     let borne = borne(ledger, index, counts)?;
@@ -341,6 +365,11 @@ pub(crate) fn kilometres(life: f64) -> Travel {
 /// A load in whole newtons, rounded up; never shown smaller than it is.
 pub(crate) fn newtons(load: f64) -> i64 {
     (load * (1.0 - ROUNDING)).ceil() as i64
+}
+
+/// A load rounded up to whole newtons; nothing beyond a million kilonewtons, where nothing is a load any more.
+pub(crate) fn force(load: f64) -> Option<Force> {
+    (load < 1e9).then(|| Force::of_micronewtons(newtons(load) * 1_000_000))
 }
 
 /// The static safety of a block under a load; a block without load has none.

@@ -5,17 +5,10 @@ use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
 
 use super::shim_plan::ShimPlan;
+use super::shims::stack;
 
 /// More supports than this are not spelt out in one sentence.
 const MOST_NAMED: usize = 6;
-
-/// `0.05 + 0.02`; `none` where no leaf is left.
-pub(crate) fn stack(leaves: &[Length]) -> String {
-    if leaves.is_empty() {
-        return "none".into();
-    }
-    leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ")
-}
 
 /// The stack that is put in, and the leaves that it takes the place of.
 pub(crate) fn put_in(leaves: &[Length], there: &[Length]) -> String {

@@ -76,6 +76,14 @@ pub(crate) fn free(ledger: &Ledger, day: Date) -> Option<LeafStock> {
     if counted { without(&stock, &lying(ledger)) } else { Some(stock) }
 }
 
+/// `0.05 + 0.02`; `none` where no leaf is left.
+pub(crate) fn stack(leaves: &[Length]) -> String {
+    if leaves.is_empty() {
+        return "none".into();
+    }
+    leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ")
+}
+
 /// One place with its need: `S7: 0.07 needed, 0.05 + 0.02 in stock`.
 pub(crate) fn one(ledger: &Ledger, need: Ratio, day: Date) -> String {
     let stacks = stacks(ledger, &[need], day);
@@ -98,13 +106,13 @@ pub(crate) fn list(ledger: &Ledger, needs: &[(String, Ratio)], day: Date) -> Str
     parts.join("; ")
 }
 
-fn sentence(need: Ratio, stack: Option<&Vec<Length>>) -> String {
+fn sentence(need: Ratio, made_of: Option<&Vec<Length>>) -> String {
     let needed = length(need).number();
-    match stack {
+    match made_of {
         Some(leaves) if leaves.is_empty() => format!("{needed} needed, no leaf in stock is thin enough"),
         Some(leaves) => {
             let total: Length = leaves.iter().copied().sum();
-            let text = leaves.iter().map(|leaf| leaf.number()).collect::<Vec<_>>().join(" + ");
+            let text = stack(leaves);
             let nearest = if total == length(need) { "" } else { "nearest " };
             format!("{needed} needed, {nearest}{text} in stock")
         }

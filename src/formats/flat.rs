@@ -83,6 +83,12 @@ fn is_plain_number(cell: &str) -> bool {
     all(whole) && all(rest)
 }
 
+/// The text of a table that is whole.
+pub(crate) fn written(table: csv::Writer<Vec<u8>>) -> Result<String, csv::Error> {
+    let bytes = table.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
 /// Delimited text as it is written, reading by reading.
 pub struct Delimited<W: Write>(csv::Writer<W>);
 

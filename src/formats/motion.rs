@@ -1,6 +1,6 @@
 //! The carriage along its stroke: as a paper, and as a table for other programs.
 
-use super::flat::defused;
+use super::flat::{defused, written};
 use super::pictures;
 use super::report::{folder, life};
 use crate::quantity::{Amount, Length};
@@ -50,8 +50,7 @@ pub(crate) fn paper(run: &MotionRun, every: f64) -> Paper {
             run.life
                 .motion
                 .iter()
-                .zip(&run.turns)
-                .map(|(error, turn)| format!("{}, {}", error.name, if *turn { "µrad" } else { "mm" })),
+                .map(|error| format!("{}, {}", error.name, if error.is_turn { "µrad" } else { "mm" })),
         )
         .collect();
     let rows = course.iter().filter(|row| !row.off.is_empty()).map(|row| {
@@ -109,10 +108,9 @@ fn shown(off: &OffThere) -> Option<String> {
 pub(crate) fn csv(run: &MotionRun) -> Result<String, csv::Error> {
     let mut out = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let mut head = vec!["position_mm".to_string()];
-    head.extend(run.life.motion.iter().zip(&run.turns).map(|(error, turn)| {
-        let unit = if *turn { "urad" } else { "mm" };
-        format!("{}_{unit}", error.name)
-    }));
+    head.extend(
+        run.life.motion.iter().map(|error| format!("{}_{}", error.name, if error.is_turn { "urad" } else { "mm" })),
+    );
     for block in &run.life.blocks {
         let name = format!("{}_{}", block.rail, block.at.number());
         head.extend(["nominal", "as_measured"].map(|on| format!("load_{name}_{on}_N")));
@@ -127,6 +125,5 @@ pub(crate) fn csv(run: &MotionRun) -> Result<String, csv::Error> {
         }
         out.write_record(&cells)?;
     }
-    let bytes = out.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    written(out)
 }

@@ -4,7 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::report::{BlockLifeReport, LifeReport, State, life};
-use crate::facts::motion::{BearingBlock, FollowedError, newtons};
+use crate::facts::motion::{BearingBlock, newtons, weightiest};
 use crate::facts::motion_course::{BorneThere, CoursePlace, course};
 use crate::judging::lint::Judged;
 use crate::quantity::{Amount, Length};
@@ -28,9 +28,6 @@ pub(crate) struct MotionRun {
     pub judged_on: String,
     #[serde(skip)]
     pub(crate) state: State,
-    /// Which of the motion errors are angles.
-    #[serde(skip)]
-    pub(crate) turns: Vec<bool>,
     /// What it comes to over the whole stroke.
     pub life: LifeReport,
     /// No rail is known to lie wrong or to yield: one place stands for all.
@@ -143,10 +140,9 @@ pub(crate) fn motion(judged: &Judged, index: usize, today: jiff::civil::Date) ->
     let peaks = life.blocks.iter().zip(worked.borne.blocks(axis)).map(peak).collect();
     let mut weights = Vec::new();
     for (told, error) in life.motion.iter().zip(&worked.errors).filter(|(_, error)| error.surveyed) {
-        let mut order: Vec<usize> = (0..error.by.len()).filter(|reading| error.by[*reading] != 0.0).collect();
-        order.sort_by(|a, b| error.by[*b].abs().total_cmp(&error.by[*a].abs()));
         let readings = &worked.borne.loaded.lying.readings;
-        weights.extend(order.into_iter().take(MOST_WEIGHTS).map(|reading| ReadingWeight {
+        let weighing = weightiest(&error.by).into_iter().filter(|reading| error.by[*reading] != 0.0);
+        weights.extend(weighing.take(MOST_WEIGHTS).map(|reading| ReadingWeight {
             name: told.name.clone(),
             rail: axis.rails[readings[reading].rail].name.to_string(),
             station: readings[reading].at.clone(),
@@ -160,7 +156,6 @@ pub(crate) fn motion(judged: &Judged, index: usize, today: jiff::civil::Date) ->
         axis: axis.name.to_string(),
         judged_on: today.to_string(),
         state: State::from_findings(&judged.findings).min(State::read(ledger, "")),
-        turns: worked.errors.iter().map(FollowedError::is_turn).collect(),
         peaks,
         weights,
         same_everywhere: course.len() == 1,

@@ -26,7 +26,7 @@ use wayledger::papers::{
     COMPARISON_FORMAT, Comparison, Fleet, Tracing, compare, quantities, readings, report, trace, traveler,
 };
 
-use crate::common::{today, whole};
+use crate::common::{share, today};
 use crate::fuzz::lint::pieces;
 
 /// Something for everybody, in a name too.
@@ -271,7 +271,7 @@ fn no_text_in_any_place_of_the_language_becomes_more_than_text() {
     };
     // The limits of the rulebook are many and alike.
     let (limits, others): (Vec<_>, Vec<_>) = fields.iter().partition(|field| field.name().contains("rulebook/"));
-    let part = |fields: Vec<_>, nth| fields.into_iter().step_by(if every > 0 || whole() { 1 } else { nth });
+    let part = |fields: Vec<_>, nth| share(fields, if every > 0 { 1 } else { nth });
     let numbered: Vec<(usize, &Field)> = part(limits, 12).chain(part(others, 3)).enumerate().collect();
     let mut seen = Seen::default();
     std::thread::scope(|scope| {

@@ -151,7 +151,7 @@ fn a_tool_is_judged_by_what_was_surveyed_as_it_takes() {
     let told = over(LEVEL, "tool head most-side=0.01", 6);
     assert!(matches!(&told[..], [one] if one.starts_with("nonconformity: tool head wanders sideways by")), "{told:?}");
     assert_eq!(over(LEVEL, "tool head most-side=0.1", 6), [""; 0]);
-    // Nobody surveyed upright: a tool above the blocks, blocks of two heights, blocks not at the height of the tool. And three
+    // Nobody surveyed upright: a tool above the blocks, blocks of two heights, blocks not at the height of the tool. And some
     // stations at one end are no survey of the stroke.
     for (tracks, tool, to) in [
         (LEVEL, "tool head z=100 most-side=0.1", 6),
@@ -159,6 +159,7 @@ fn a_tool_is_judged_by_what_was_surveyed_as_it_takes() {
         ("track a y=-300 z=-200; track b y=300 z=-200", "tool head most-side=0.1", 6),
         (LEVEL, "tool head most-height=0.1", 6),
         (LEVEL, "tool head most-side=0.1", 2),
+        (LEVEL, "tool head most-side=0.1", 4),
     ] {
         let told = over(tracks, tool, to);
         assert!(matches!(&told[..], [one] if one.starts_with("not judged")), "{tracks}, {tool}, {to}: {told:?}");

@@ -2,7 +2,7 @@
 
 use crate::calc::layout::plan::PlannedLayout;
 use crate::facts::layout_plan::LayoutPlan;
-use crate::formats::flat::defused;
+use crate::formats::flat::{defused, written};
 use crate::ledger::Ledger;
 use crate::quantity::{Amount, Length};
 
@@ -94,8 +94,7 @@ pub(crate) fn csv(ledger: &Ledger, plan: &LayoutPlan, planned: &PlannedLayout) -
             ])?;
         }
     }
-    let bytes = out.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    written(out)
 }
 
 /// The columns.

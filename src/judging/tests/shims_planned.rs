@@ -7,6 +7,7 @@ use crate::calc::shims::{ShimPlanError, Stack};
 use crate::facts::shim_plan::{ShimPlan, shim_plan};
 use crate::facts::shim_words;
 use crate::facts::shim_write::record;
+use crate::facts::shims::stack;
 use crate::finding::{Finding, Grade};
 use crate::formats::paper::markdown::markdown;
 use crate::formats::shims;
@@ -451,11 +452,11 @@ fn one_plan_is_told_everywhere() {
             let row = row.unwrap_or_else(|| panic!("seed {seed}: no row of {name} in {paper}"));
             assert!(row.contains(&format!("| {} |", then.number())), "seed {seed}: {row}");
             let line = list.lines().find(|line| line.trim_start().starts_with(&name)).expect("a line");
-            assert!(line.contains(&shim_words::stack(leaves)), "seed {seed}: {line}");
+            assert!(line.contains(&stack(leaves)), "seed {seed}: {line}");
             if let Some(next) = advice("shim-missing") {
                 let word = match leaves.is_empty() {
                     true => format!("{name} without its "),
-                    false => format!("{name} with {}", shim_words::stack(leaves)),
+                    false => format!("{name} with {}", stack(leaves)),
                 };
                 assert!(next.contains(&word), "seed {seed}: {next}, not {word}");
                 named += 1;

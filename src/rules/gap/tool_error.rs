@@ -1,6 +1,6 @@
 //! What works on the carriage travels as straight as the machine states.
 
-use crate::facts::motion::{BorneLoads, MODEL, path};
+use crate::facts::motion::{MODEL, ToolPath, wandering};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::{Axis, OnCarriage, Spanned, WorkingPoint};
 use crate::quantity::Length;
@@ -63,11 +63,12 @@ survey straightness X.a date="2026-05-05" by=inspector-1 gauge=DI-6 plus=left st
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let axis = &case.machine.axes[index];
     let tools = axis.carriage.as_ref().map_or(&[][..], |carriage| &carriage.tools);
-    let limited = |(number, tool): (usize, &'_ OnCarriage<WorkingPoint>)| {
-        let most = tool.what.most;
-        [0, 1].into_iter().filter_map(move |way| Some(LimitedPath { tool: number, way, most: most[way]? }))
-    };
-    let limited: Vec<LimitedPath> = tools.iter().enumerate().flat_map(limited).collect();
+    let mut limited: Vec<(ToolPath, Spanned<Length>)> = Vec::new();
+    for (number, tool) in tools.iter().enumerate() {
+        for (is_upright, most) in [false, true].into_iter().zip(tool.what.most) {
+            limited.extend(most.map(|most| (ToolPath { tool: number, is_upright }, most)));
+        }
+    }
     if limited.is_empty() {
         return Verdict::NotRequired;
     }
@@ -87,38 +88,34 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     if borne.blocks(axis).any(|block| block.journey.lifts.is_some()) {
         return Verdict::NotJudged("a block bears more than its preload holds: its rows lift");
     }
-    let judged = limited.iter().map(|limited| judge(axis, borne, limited, findings));
-    judged.reduce(Verdict::and).unwrap_or(Verdict::NotRequired)
-}
-
-/// A path with a limit.
-struct LimitedPath {
-    tool: usize,
-    /// 0 sideways, 1 upright.
-    way: usize,
-    most: Spanned<Length>,
-}
-
-fn judge(axis: &Axis, borne: &BorneLoads, limited: &LimitedPath, findings: &mut Findings) -> Verdict {
-    let Some(tool) = axis.carriage.as_ref().and_then(|carriage| carriage.tools.get(limited.tool)) else {
-        return Verdict::NotRequired;
-    };
-    let (most, way) = (limited.most, ["sideways", "upright"][limited.way]);
-    let zone = match path(borne, axis, limited.tool, limited.way) {
-        Ok(Some(zone)) => zone,
-        Ok(None) => {
-            return Verdict::NotJudged(
-                "a rail was not surveyed as far as, or in a plane that, the path of the tool asks for",
-            );
-        }
+    let paths: Vec<ToolPath> = limited.iter().map(|(path, _)| *path).collect();
+    let zones = match wandering(borne, axis, &paths) {
+        Ok(zones) => zones,
         Err(why) => {
             lacking(findings, axis, why, "the path of the tools");
             return Verdict::Outstanding;
         }
     };
+    let judged = limited.iter().zip(zones).map(|((path, most), zone)| match zone {
+        Some(zone) => judge(axis, &tools[path.tool], path.is_upright, (zone, *most), findings),
+        None => {
+            Verdict::NotJudged("a rail was not surveyed as far as, or in a plane that, the path of the tool asks for")
+        }
+    });
+    judged.reduce(Verdict::and).unwrap_or(Verdict::NotRequired)
+}
+
+fn judge(
+    axis: &Axis,
+    tool: &OnCarriage<WorkingPoint>,
+    is_upright: bool,
+    (zone, most): (Length, Spanned<Length>),
+    findings: &mut Findings,
+) -> Verdict {
     if zone <= *most {
         return Verdict::Conforms(tool.place);
     }
+    let way = if is_upright { "upright" } else { "sideways" };
     findings.add(
         findings
             .finding(

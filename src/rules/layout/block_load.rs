@@ -1,9 +1,8 @@
 //! No block carries more than the machine allows.
 
 use crate::calc::motion::run::{BlockJourney, Borne};
-use crate::facts::motion::{BearingBlock, MODEL, newtons};
+use crate::facts::motion::{BearingBlock, MODEL, block_name, force};
 use crate::finding::{Grade, Limit, Measure, RuleName};
-use crate::quantity::Force;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -74,24 +73,20 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let (Some(nominal), Some(measured)) = (heaviest(|of| &of.nominal), heaviest(|of| &of.measured)) else {
         return Verdict::NotJudged("no block of the carriage carries a load");
     };
-    const BEYOND: f64 = 1e9;
-    let loads = borne.blocks(axis).flat_map(|of| [of.journey.nominal.greatest.load, of.journey.measured.greatest.load]);
-    if loads.into_iter().any(|load| load.is_nan() || load >= BEYOND) {
+    let loads = (force(nominal.journey.nominal.greatest.load), force(measured.journey.measured.greatest.load));
+    let (Some(lying_well), Some(lying_so)) = loads else {
         return Verdict::NotJudged("the loads of the blocks are beyond reckoning");
-    }
-    let force = |load: f64| Force::of_micronewtons(newtons(load).saturating_mul(1_000_000));
-    let by_rails = force(nominal.journey.nominal.greatest.load) <= *most;
+    };
+    let by_rails = lying_well <= *most;
     let unsure =
         borne.unjudged(axis).filter(|_| by_rails).map_or(String::new(), |why| format!("; not for certain: {why}"));
-    let (BearingBlock { block, .. }, greatest) = match by_rails {
-        true => (measured, measured.journey.measured.greatest),
-        false => (nominal, nominal.journey.nominal.greatest),
+    let (BearingBlock { block, .. }, greatest, load) = match by_rails {
+        true => (measured, measured.journey.measured.greatest, lying_so),
+        false => (nominal, nominal.journey.nominal.greatest, lying_well),
     };
-    let load = force(greatest.load);
     if load <= *most {
         return Verdict::Conforms(block.place);
     }
-    let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
     let on = if by_rails { "on the rails as measured" } else { "on rails that lie where they should" };
     // On stiff rails that lie where they should, every place is alike.
     let differs = borne.loaded.journey.stroke[0] < borne.loaded.journey.stroke[1];
@@ -103,11 +98,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         .finding(
             axis.name.as_str(),
             block.place,
-            format!(
-                "the block on {rail} at {} carries up to {load} {on}, {} too much{unsure}",
-                *block.at,
-                load - *most
-            ),
+            format!("{} carries up to {load} {on}, {} too much{unsure}", block_name(axis, block), load - *most),
         )
         .here(here)
         .also(most.place, "what it may carry")

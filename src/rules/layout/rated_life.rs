@@ -2,7 +2,7 @@
 
 use crate::calc::life::Rating;
 use crate::calc::motion::run::{BlockJourney, Borne};
-use crate::facts::motion::{BearingBlock, BorneLoads, MODEL, rated, travel};
+use crate::facts::motion::{BearingBlock, BorneLoads, MODEL, block_name, rated, travel};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::ledger::LifeRequired;
 use crate::quantity::Amount;
@@ -84,8 +84,7 @@ fn judge(case: &Case, findings: &mut Findings, axis: usize, required: &LifeRequi
     if life >= *required.distance {
         return Verdict::Conforms(block.place);
     }
-    let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
-    let which = format!("the block on {rail} at {}", *block.at);
+    let which = block_name(axis, block);
     let load = if by_rails { journey.measured.mean } else { journey.nominal.mean };
     let message = if by_rails {
         let from = journey.nominal.life.map_or(String::new(), |life| format!(", from {}", travel(life)));

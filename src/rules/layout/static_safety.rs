@@ -3,7 +3,7 @@
 use crate::calc::motion::run::{BlockJourney, GreatestLoad};
 use crate::facts::FactError;
 use crate::facts::carriage::block_type;
-use crate::facts::motion::{BorneLoads, MODEL, block_safety, newtons};
+use crate::facts::motion::{BorneLoads, MODEL, block_name, block_safety, newtons};
 use crate::finding::{Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::Axis;
@@ -88,7 +88,6 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     if worst.safety >= least {
         return Verdict::Conforms(block.place);
     }
-    let rail = block.rail.map_or("", |rail| axis.rails[rail].name.as_str());
     let on = if by_rails { "on the rails as measured" } else { "on rails that lie where they should" };
     let needed = (worst.at.load * least.to_f64()).ceil();
     let next = if by_rails {
@@ -110,7 +109,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         .finding(
             axis.name.as_str(),
             block.place,
-            format!("the block on {rail} at {} has a static safety of {} {on}", *block.at, worst.safety.number()),
+            format!("{} has a static safety of {} {on}", block_name(axis, block), worst.safety.number()),
         )
         .here(here)
         .found(Measure::too_small(worst.safety))

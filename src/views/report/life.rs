@@ -8,7 +8,7 @@ use crate::facts::FactError;
 use crate::facts::carriage::block_type;
 use crate::facts::motion::{
     BearingBlock, FollowedError, MODEL, Moving, ToldError, WeighedBlock, block_safety, kilometres, moving, newtons,
-    rated, travel,
+    rated, travel, weightiest,
 };
 use crate::ledger::Axis;
 use crate::quantity::{Amount, Length, Ratio};
@@ -47,11 +47,14 @@ pub(crate) fn life(case: &Case, index: usize) -> Option<(LifeReport, Result<Movi
         costs: Vec::new(),
         lacking: None,
     };
-    // A rating that is lacking is told as the rules tell it.
-    let worked = moving(ledger, index, &|record| case.counts(record));
-    let worked = match worked {
+    // A rating that is lacking is told first, as the rules tell it.
+    report.lacking = rated(ledger, index).err().map(|lacking| lacking.what);
+    let worked = match moving(ledger, index, &|record| case.counts(record)) {
         Ok(worked) => worked,
-        Err(lacking) => return Some((LifeReport { lacking: Some(lacking.what.clone()), ..report }, Err(lacking))),
+        Err(why) => {
+            report.lacking.get_or_insert_with(|| why.what.clone());
+            return Some((report, Err(why)));
+        }
     };
     let Moving { borne, errors, blocks, together } = &worked;
     let lying = &borne.loaded.lying;
@@ -83,9 +86,7 @@ pub(crate) fn life(case: &Case, index: usize) -> Option<(LifeReport, Result<Movi
         report.motion = errors.iter().map(|error| motion(axis, error)).collect();
     }
     if let Some(life) = borne.whole.together[1] {
-        let mut order: Vec<usize> = (0..together.len()).collect();
-        order.sort_by(|a, b| together[*b].abs().total_cmp(&together[*a].abs()));
-        report.costs = order
+        report.costs = weightiest(together)
             .into_iter()
             .take(MOST_COSTS)
             .filter_map(|n| {
@@ -100,7 +101,6 @@ pub(crate) fn life(case: &Case, index: usize) -> Option<(LifeReport, Result<Movi
             })
             .collect();
     }
-    report.lacking = rated(ledger, index).err().map(|lacking| lacking.what);
     Some((report, Ok(worked)))
 }
 
@@ -114,6 +114,7 @@ fn motion(axis: &Axis, error: &FollowedError) -> ErrorReport {
     ErrorReport {
         name: name.word,
         what: name.what,
+        is_turn: error.is_turn(),
         plus: name.plus,
         zone: zone.filter(|_| error.surveyed),
         angle: angle.filter(|_| error.surveyed),

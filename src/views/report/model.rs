@@ -534,6 +534,9 @@ pub(crate) struct ErrorReport {
     /// By ISO 230-1, or in plain words.
     pub name: String,
     pub what: String,
+    /// It is an angle, whether or not it was surveyed.
+    #[serde(skip)]
+    pub is_turn: bool,
     /// Which way is plus.
     pub plus: &'static str,
     /// The zone about the least-squares line over the stroke, rounded up. Neither zone nor angle where a plane that it hangs on

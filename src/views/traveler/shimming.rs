@@ -2,7 +2,8 @@
 
 use super::TravelerBuilder;
 use crate::facts::shim_plan::{ShimPlanRow, shim_plan};
-use crate::facts::shim_words::{self, stack};
+use crate::facts::shim_words;
+use crate::facts::shims::stack;
 use crate::facts::survey::{Seat, length};
 use crate::facts::survey_state::CurrentSurveys;
 use crate::judging::foreseen;

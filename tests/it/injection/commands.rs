@@ -8,7 +8,7 @@ use super::fields::escaped;
 use super::readers::{Reader, wrong};
 use super::strings::{ALL, TOKEN};
 use super::{EVERYTHING, tell};
-use crate::common::whole;
+use crate::common::share;
 use crate::common::yard::{Ran, Yard};
 
 /// A shop, a machine with readings to shim by, and one to lay out; every name in them is hostile.
@@ -111,7 +111,7 @@ const GANTRY: &str = r#"machine {NAME} {
 
 /// Some of the texts, or all of them where that is asked for.
 fn texts() -> impl Iterator<Item = &'static str> {
-    ALL.iter().step_by(if super::every() > 0 || whole() { 1 } else { 9 }).map(|it| it.text).chain([EVERYTHING])
+    share(ALL, if super::every() > 0 { 1 } else { 9 }).map(|it| it.text).chain([EVERYTHING])
 }
 
 /// Runs the program in the yard.
