@@ -81,6 +81,13 @@ impl BorneLoads {
         })
     }
 
+    /// Whether what a block bears hangs on where the carriage stands. On stiff rails that lie where they should, every place is
+    /// alike.
+    pub(crate) fn differs_along(&self, as_measured: bool) -> bool {
+        let [from, to] = self.loaded.journey.stroke;
+        (as_measured || self.loaded.lying.yields) && from < to
+    }
+
     /// The first rail with a block that was not surveyed in a plane.
     fn unread(&self, axis: &Axis, plane: usize) -> Option<usize> {
         let rides = |rail: usize| self.loaded.journey.carriage.blocks().iter().any(|block| block.rail == rail);

@@ -12,7 +12,7 @@ const TOP: i64 = 62;
 const BOTTOM: i64 = 318;
 
 /// Letters of a line's name in the key: two rows hold the names of six lines.
-const LONGEST_NAME: usize = 24;
+const LONGEST_NAME: usize = 30;
 
 /// What is drawn.
 pub(super) struct Along<'a> {

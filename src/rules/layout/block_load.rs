@@ -88,9 +88,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         return Verdict::Conforms(block.place);
     }
     let on = if by_rails { "on the rails as measured" } else { "on rails that lie where they should" };
-    // On stiff rails that lie where they should, every place is alike.
-    let differs = borne.loaded.journey.stroke[0] < borne.loaded.journey.stroke[1];
-    let here = match differs {
+    let here = match borne.differs_along(by_rails) {
         true => format!("with the carriage at {} mm", greatest.at.round()),
         false => "all along the stroke".to_string(),
     };

@@ -96,9 +96,7 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         format!("a block with C0 of {needed:.0} N or more would do, or take load off")
     };
     let mut here = format!("carries up to {} N", newtons(worst.at.load));
-    // On stiff rails that lie where they should, every place is alike.
-    let differs = by_rails || borne.loaded.lying.yields;
-    if differs && borne.loaded.journey.stroke[0] < borne.loaded.journey.stroke[1] {
+    if borne.differs_along(by_rails) {
         here += &format!(", with the carriage at {} mm", worst.at.at.round());
     }
     let mut limit: Limit = limit.into();
