@@ -167,7 +167,7 @@ pub mod format {
     pub use crate::formats::comparison::{comment as comparison_comment, paper as comparison_paper};
     pub use crate::formats::findings::{CappedKind, FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
     pub use crate::formats::findings_formats::FINDINGS_FORMATS;
-    pub use crate::formats::flat::{Delimited, json_line};
+    pub use crate::formats::flat::ReadingFormat;
     pub use crate::formats::fleet::paper as fleet_paper;
     pub use crate::formats::json::pretty as json;
     pub use crate::formats::paper::html::html;
