@@ -22,6 +22,7 @@ mod fixes;
 mod fleet;
 mod fleet_truth;
 mod force_repeats;
+mod forces_in_kilonewtons;
 mod fuzz;
 mod fuzz_corpus;
 mod generated;
