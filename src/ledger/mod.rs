@@ -3,6 +3,7 @@
 mod address;
 mod built_to;
 mod corrected;
+mod crossed;
 mod damage;
 mod derive;
 mod describe;

@@ -85,6 +85,7 @@ mod shims_command;
 mod signed_release;
 mod single_edits;
 mod snapshots;
+mod spans_turned_round;
 mod staleness;
 mod start;
 mod stops;
