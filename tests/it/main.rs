@@ -80,6 +80,7 @@ mod rules_said;
 mod same_day;
 mod seal_editions;
 mod sealed_edits;
+mod seen;
 mod service_proofs;
 mod shims_command;
 mod signed_release;
