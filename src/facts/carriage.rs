@@ -13,7 +13,7 @@ use crate::calc::motion::loads::{ActingCase, ActingForce, ActingLoads, CarriedMa
 use crate::calc::motion::rails::LyingSegment;
 use crate::calc::motion::run::Journey;
 use crate::calc::motion::wear::WearingBlock;
-use crate::ledger::{self, Axis, BlockType, Ledger, Load, OnCarriage, RollingElement, Towards};
+use crate::ledger::{self, Axis, BlockType, Ledger, Load, NodeDraft, OnCarriage, RollingElement, SpeltValue, Towards};
 use crate::quantity::{Amount, Length};
 
 /// A carriage with all that it takes to send it along its stroke.
@@ -131,7 +131,7 @@ fn place_of(
             return Err(FactError::new(
                 described.place,
                 format!("the carriage does not say where rail `{rail}` runs across it"),
-                format!("add track {rail} y=…"),
+                format!("add {}", NodeDraft::new("track").value(rail).property("y", SpeltValue::open()).line()),
             ));
         }
     };

@@ -245,7 +245,7 @@ pub(crate) fn shim_plans(ledger: &Ledger, day: Date) -> BTreeMap<RailId, Result<
 }
 
 fn is_counted(ledger: &Ledger, day: Date) -> bool {
-    shims::stock(ledger, day).is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some()))
+    shims::stock(ledger, day).ok().flatten().is_some_and(|stock| stock.kinds().iter().any(|kind| kind.count.is_some()))
 }
 
 /// Plans a rail and counts what its plan takes.
@@ -284,7 +284,7 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, asked: AskedShims) -> Re
             "add shims=widen, narrow or lift",
         );
     };
-    let Some(whole) = shims::stock(ledger, day) else {
+    let Some(whole) = shims::stock(ledger, day).map_err(|why| shims::unfit(ledger, why).1)? else {
         return lacking(
             rail.place,
             "the shop file describes no shim-stock".into(),

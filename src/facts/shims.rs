@@ -5,27 +5,52 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use crate::calc::exact::Ratio;
-use crate::calc::shims::{LeafKind, LeafStock, ShimProblem, SupportNeed, plain};
+use crate::calc::shims::{LeafKind, LeafStock, ShimProblem, StockError, SupportNeed, plain};
+use crate::finding::Place;
 use crate::ledger::{Ledger, RailId};
 use crate::quantity::{Amount, Length};
 
+use super::FactError;
 use super::survey::length;
 
 /// More places than this are not spelt out in one sentence.
 const MOST_NAMED: usize = 6;
 
-/// The stock as the shop describes it for a day; nothing where it describes none.
-pub(crate) fn stock(ledger: &Ledger, day: Date) -> Option<LeafStock> {
+/// The stock as the shop describes it for a day; nothing where it describes none, or why nothing can be planned with it.
+pub(crate) fn stock(ledger: &Ledger, day: Date) -> Result<Option<LeafStock>, StockError> {
+    let Some(described) = &ledger.shop.shim_stock else { return Ok(None) };
     let mut kinds: Vec<LeafKind> = Vec::new();
     // What is to be had no more is not planned with.
-    for leaf in ledger.shop.shim_stock.as_ref()?.leaves.iter().filter(|it| it.gone_by(Some(day)).is_none()) {
+    for leaf in described.leaves.iter().filter(|it| it.gone_by(Some(day)).is_none()) {
         let count = leaf.count.map(|count| *count);
         match kinds.iter_mut().find(|kind| kind.thickness_nm == leaf.thickness.nm()) {
             Some(kind) => kind.count = kind.count.zip(count).map(|(a, b)| a.saturating_add(b)),
             None => kinds.push(LeafKind { thickness_nm: leaf.thickness.nm(), count }),
         }
     }
-    LeafStock::new(kinds).ok()
+    LeafStock::new(kinds).map(Some)
+}
+
+/// Why nothing can be planned with the leaves of a shop, in few words and in all that is to be said.
+pub(crate) fn unfit(ledger: &Ledger, why: StockError) -> (&'static str, FactError) {
+    let (lacking, next) = match why {
+        StockError::Count(_) => {
+            ("more leaves of one kind are in stock than can be planned with", "leave its count out of the shim-stock")
+        }
+        StockError::TooMany(_) => (
+            "more kinds of leaf are in stock than can be planned with",
+            "say `until=` of those in the shim-stock that nobody uses any more",
+        ),
+        StockError::Thickness(_) | StockError::Repeated(_) | StockError::TooFine { .. } => {
+            ("a leaf in stock has a thickness that cannot be planned with", "correct its thickness in the shim-stock")
+        }
+    };
+    let place = ledger.shop.shim_stock.as_ref().map_or(Place::default(), |stock| stock.place);
+    let what = match why {
+        StockError::Thickness(nm) => format!("a leaf of {} is no shim: at most 10 mm are planned with", Length(nm)),
+        why => why.to_string(),
+    };
+    (lacking, FactError::new(place, what, next))
 }
 
 /// Leaves of each thickness, by number.
@@ -71,7 +96,7 @@ pub(crate) fn without(stock: &LeafStock, used: &Leaves) -> Option<LeafStock> {
 
 /// The leaves of the shop that lie in no machine.
 pub(crate) fn free(ledger: &Ledger, day: Date) -> Option<LeafStock> {
-    let stock = stock(ledger, day)?;
+    let stock = stock(ledger, day).ok()??;
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
     if counted { without(&stock, &lying(ledger)) } else { Some(stock) }
 }

@@ -62,6 +62,14 @@ fn summary(trial: &LimitTrial) -> String {
     if unknown > 0 {
         text += &format!(" Of {unknown} more nobody can tell.");
     }
+    let judged = machines(&|it| it.meets != Meets::NothingLimited);
+    let apart = all.difference(&judged).count();
+    if apart > 0 {
+        text += &format!(
+            " In {} no rule judges anything by it alone: of that nothing is said to meet it.",
+            counted(apart, "machine", "machines")
+        );
+    }
     text
 }
 

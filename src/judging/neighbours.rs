@@ -1,7 +1,7 @@
 //! What the other ledgers of its shop have of one that is looked at alone, as the lint of all of them tells it.
 
 use super::lint;
-use super::together::{Share, Together};
+use super::together::{Share, Together, UsedBeside};
 use crate::ledger::Elsewhere;
 use crate::world::ledgers::{FoundLedger, find_ledgers};
 use crate::world::{Day, Disk, Path, ReadError, World as _};
@@ -71,7 +71,8 @@ pub(crate) fn elsewhere(
     let share = share(own)?;
     let mut elsewhere = together.take(&own.folder, share.clone());
     if which == Others::All {
-        (elsewhere.leaves, elsewhere.bars) = Together::used_beside((&own.folder, share), others);
+        let UsedBeside { leaves, bars, unjudged } = Together::used_beside((&own.folder, share), others);
+        elsewhere = Elsewhere { leaves, bars, unjudged, ..elsewhere };
     }
     Ok(elsewhere)
 }

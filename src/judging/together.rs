@@ -26,6 +26,8 @@ pub(super) struct Share {
     shop: ShopKey,
     /// Judged for itself alone.
     alone: bool,
+    /// Not judged, be it for a merge that nobody settled: nothing of it is known.
+    unjudged: bool,
     name: Option<Name>,
     serials: Vec<Name>,
     /// Each record of work or readings: its number, and the digest of what it says with its length.
@@ -46,6 +48,9 @@ impl Share {
     pub(super) fn new(found: &FoundLedger, ledger: &Ledger, day: Day) -> Share {
         let shop = found.shops.last().cloned();
         let own_shop = || ledger.sources.iter().any(|(_, it)| it.document.nodes().any(|node| node.is("shop")));
+        if ledger.not_judged.is_some() && shop.is_some() {
+            return Share { shop, unjudged: true, ..Share::default() };
+        }
         if ledger.not_judged.is_some() || shop.is_none() && own_shop() {
             return Share::alone();
         }
@@ -57,6 +62,7 @@ impl Share {
         Share {
             shop,
             alone: false,
+            unjudged: false,
             name: machine.name.as_ref().map(|name| name.value.clone()),
             serials: segments.filter_map(|segment| Some(segment.serial.as_ref()?.value.clone())).collect(),
             records: evidence().map(|(index, record)| (index, digest(ledger, record))).collect(),
@@ -122,15 +128,22 @@ struct OfShop {
     serials: HashMap<Name, usize>,
     records: HashMap<(u64, usize), usize>,
     readings: HashMap<u64, usize>,
+    unjudged: Option<usize>,
+}
+
+/// What all other ledgers of a shop have in use out of one stock, and the first of which nobody knows.
+pub(super) struct UsedBeside {
+    pub leaves: BTreeMap<Length, usize>,
+    pub bars: BTreeMap<(Name, Length), usize>,
+    pub unjudged: Option<Path>,
 }
 
 impl Together {
     /// How many leaves and bars out of a ledger's stock all others have in use. A copy has the same ones as what it is a
     /// copy of, and so has none beside it.
-    pub(super) fn used_beside(
-        (folder, own): (&Path, Share),
-        others: Vec<(Path, Share)>,
-    ) -> (BTreeMap<Length, usize>, BTreeMap<(Name, Length), usize>) {
+    pub(super) fn used_beside((folder, own): (&Path, Share), others: Vec<(Path, Share)>) -> UsedBeside {
+        let unjudged =
+            others.iter().find(|(_, of)| of.unjudged && of.shop == own.shop).map(|(folder, _)| folder.clone());
         let (leaves, bars) = (own.leaves.clone(), own.bars.clone());
         let mut together = Together::default();
         together.take(folder, own);
@@ -145,7 +158,7 @@ impl Together {
             let all = together.bars.get(&key).copied().unwrap_or(0);
             ((key.1, key.2), all.saturating_sub(used))
         });
-        (leaves.collect(), bars.collect())
+        UsedBeside { leaves: leaves.collect(), bars: bars.collect(), unjudged }
     }
 
     /// Holds a ledger against those before it, and takes it up.
@@ -157,6 +170,11 @@ impl Together {
         let own = self.folders.len();
         self.folders.push(folder.clone());
         let known = self.shops.entry(share.shop).or_default();
+        if share.unjudged {
+            known.unjudged.get_or_insert(own);
+            return elsewhere;
+        }
+        elsewhere.unjudged = known.unjudged.map(|first| self.folders[first].clone());
         // Of a copied folder all the rest only follows.
         let mut copied: BTreeSet<usize> = BTreeSet::from([own]);
         for (index, digest) in share.records {

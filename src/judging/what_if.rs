@@ -32,8 +32,8 @@ pub(crate) fn with(ledger: &Ledger, changes: &[(Path, String)]) -> Ledger {
     let mut changed = Ledger::new(ledger.folder.clone(), files, &shops);
     changed.attachments.clone_from(&ledger.attachments);
     // What other machines have stays theirs. Which records stand there too is told by number, and numbers may have moved.
-    let Elsewhere { serials, name, leaves, bars, .. } = ledger.elsewhere.clone();
-    changed.elsewhere = Elsewhere { serials, name, leaves, bars, ..Elsewhere::default() };
+    let Elsewhere { serials, name, leaves, bars, unjudged, .. } = ledger.elsewhere.clone();
+    changed.elsewhere = Elsewhere { serials, name, leaves, bars, unjudged, ..Elsewhere::default() };
     changed
 }
 

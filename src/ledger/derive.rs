@@ -145,6 +145,10 @@ fn order_names(rail: &mut Rail, faults: &mut Faults) {
     let same = |a: &(NameKey, u32), b: &(NameKey, u32)| a.0 == b.0 && of(a).name == of(b).name;
     for pair in by_name.windows(2).filter(|pair| same(&pair[0], &pair[1])) {
         let (first, second) = (of(&pair[0]), of(&pair[1]));
+        // What only follows from a fault of its text is not told beside it.
+        if rail.damaged {
+            break;
+        }
         faults.duplicate("supports", Spanned { value: second.name.as_str(), place: second.place }, first.place);
     }
     by_name.dedup_by(|b, a| same(a, b));

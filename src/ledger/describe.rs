@@ -348,6 +348,19 @@ fn support(row: SourcedNode, joint: Option<Option<usize>>) -> Option<Support> {
     Some(it)
 }
 
+/// Of two places of one rail nobody knows which is meant.
+fn tracks_twice(tracks: &[Track], axis: &Axis, faults: &mut Faults) {
+    for (at, track) in tracks.iter().enumerate() {
+        let first = tracks[..at].iter().find(|first| first.rail.is_some() && first.rail == track.rail);
+        let (Some(first), Some(rail)) = (first, track.rail) else { continue };
+        let message = format!("rail `{}` runs across the carriage in two places", *axis.rails[rail].name);
+        let finding = Finding::new(names::REPEATED_PART, Grade::Nonconformity, "", track.place, message);
+        faults
+            .found
+            .push(finding.here("here again").also(first.place, "the first one").next("keep the one that is true"));
+    }
+}
+
 fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
     let mut rail_index = |row: SourcedNode| {
         let name = row.arg_text::<Name>(0)?;
@@ -370,13 +383,14 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
             })
         })
         .collect();
-    let rails_at = row
+    let rails_at: Vec<Track> = row
         .named("track")
         .filter_map(|row| {
             let z = row.length("z").map_or(Length::ZERO, |z| z.value);
             Some(Track { place: row.place(), rail: rail_index(row), y: row.length("y")?.value, z })
         })
         .collect();
+    tracks_twice(&rails_at, axis, faults);
     let place_of = |row: SourcedNode, prop| row.length(prop).map_or(Length::ZERO, |length| length.value);
     fn on<T>(row: SourcedNode, what: T) -> OnCarriage<T> {
         let at = |prop| row.length(prop).map_or(Length::ZERO, |length| length.value);

@@ -25,6 +25,16 @@ impl SpeltValue {
         SpeltValue(count.to_string())
     }
 
+    /// What is still to be filled in: a name or a number.
+    pub(crate) fn open() -> SpeltValue {
+        SpeltValue("…".into())
+    }
+
+    /// What is still to be filled in: a day or a text.
+    pub(crate) fn open_text() -> SpeltValue {
+        SpeltValue("\"…\"".into())
+    }
+
     /// What was not read.
     pub fn blank() -> SpeltValue {
         SpeltValue("#null".into())
@@ -105,6 +115,13 @@ impl NodeDraft {
     pub fn property(mut self, name: &'static str, value: impl Into<SpeltValue>) -> NodeDraft {
         self.set(name, value);
         self
+    }
+
+    /// With the properties that say of each statement when, by whom and why, to be filled in.
+    #[must_use]
+    pub(crate) fn unsigned(self) -> NodeDraft {
+        let dated = self.property("date", SpeltValue::open_text()).property("by", SpeltValue::open());
+        dated.property("reason", SpeltValue::open_text())
     }
 
     /// With the properties that every record has.

@@ -21,6 +21,8 @@ pub(crate) struct Elsewhere {
     pub name: Option<Path>,
     /// How many leaves of each thickness they have in use out of the same stock.
     pub leaves: BTreeMap<Length, usize>,
+    /// The first of them that is not judged, so that nobody knows what it has in use.
+    pub unjudged: Option<Path>,
     /// How many whole bars of each profile and length.
     pub bars: BTreeMap<(Name, Length), usize>,
 }

@@ -30,6 +30,8 @@ pub(super) fn part_in_time(rail: &mut Rail, faults: &mut Faults) {
     for (place, life) in lives() {
         if let (Some(since), Some(until)) = (life.since, life.until)
             && until.date < since.date
+            // Where one row says both, that is told of its text.
+            && !faults.damage.hits(place)
             && told.insert(place)
         {
             let message = format!("it went on {}, before it came on {}", until.date, since.date);

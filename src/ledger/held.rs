@@ -2,31 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::draft::{NodeDraft, SpeltValue};
 use super::record::{Body, Record};
 use super::timeline::Timeline;
-use crate::quantity::Moment;
-
-/// The line that lifts what is held at an address, to be filled in.
-pub(crate) fn lift_line(on: &str, disposition: &str) -> String {
-    let (open, quoted) = (SpeltValue::typed("…"), || SpeltValue::typed("\"…\""));
-    let line = NodeDraft::new("lift").value(on).property("date", quoted()).property("by", open);
-    line.property("disposition", SpeltValue::typed(disposition)).property("reason", quoted()).line()
-}
-
-/// The line that withdraws a record of a kind and moment, to be filled in.
-pub(crate) fn void_line(kind: &str, on: &str, of: Option<Moment>) -> String {
-    let (open, quoted) = (SpeltValue::typed("…"), || SpeltValue::typed("\"…\""));
-    let line = NodeDraft::new("void").value(kind).value(on).property("of", of.map_or_else(quoted, SpeltValue::from));
-    line.property("date", quoted()).property("by", open).property("reason", quoted()).line()
-}
-
-/// The line that says why a rule does not apply at an address, to be filled in.
-pub(crate) fn not_applicable_line(rule: &str, on: &str) -> String {
-    let (open, quoted) = (SpeltValue::typed("…"), || SpeltValue::typed("\"…\""));
-    let line = NodeDraft::new("not-applicable").value(rule).value(on).property("date", quoted());
-    line.property("by", open).property("reason", quoted()).line()
-}
 
 /// A hold, or the withdrawal of a release, which puts one on the axis.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
+use super::crossed::crossed;
 use super::damage::Damage;
 use super::derive::derive;
 use super::describe;
@@ -31,7 +32,7 @@ use super::withdraw::withdraw;
 use crate::finding::MOST_FINDINGS;
 use crate::finding::names;
 use crate::finding::{Finding, Place, Source, SourceId, Sources};
-use crate::language::rulebook::Rulebook;
+use crate::language::rulebook::{LimitChange, Rulebook};
 use crate::language::schema::FileKind;
 use crate::text::NodeRef;
 use crate::world::Path;
@@ -159,6 +160,10 @@ impl Ledger {
                 ledger.take_rulebook(book, "machine");
             }
         }
+        // What a shop file says with the files above it is told with that file.
+        let of_ledger =
+            |change: &LimitChange| change.by != "shop" || own.iter().any(|(id, ..)| *id == change.place.source);
+        faults.found.extend(crossed(&ledger.rulebook, of_ledger));
         derive(&mut ledger.machine, &ledger.shop, &mut faults);
         if let Some(row) = machine_row {
             for row in std::iter::once(row).chain(designs) {
@@ -290,6 +295,12 @@ impl Ledger {
         let shops: Vec<SourcedNode> = shop_nodes(&file.source, source).collect();
         let farther: Vec<SourcedNode> = above.iter().flat_map(|(id, file)| shop_nodes(&file.source, *id)).collect();
         faults.found.extend(overridden(&shops, &farther));
+        // The nearest change of a limit must win, so the farthest is taken first.
+        let mut book = Rulebook::default();
+        for row in farther.iter().rev().chain(&shops).flat_map(|node| node.named("rulebook")) {
+            stated_limits(row, "shop").for_each(|change| book.apply(change));
+        }
+        faults.found.extend(crossed(&book, |change| change.place.source == source));
         shop_entries::duplicates(shops.iter().copied(), |name, first| {
             faults.duplicate("entries", name, first);
         });

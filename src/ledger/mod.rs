@@ -3,6 +3,7 @@
 mod address;
 mod built_to;
 mod corrected;
+mod crossed;
 mod damage;
 mod derive;
 mod describe;
@@ -29,6 +30,7 @@ mod not_applicable;
 mod overridden;
 mod person;
 mod persons;
+mod proposed;
 mod record;
 mod recording;
 mod references;
@@ -57,7 +59,7 @@ pub(crate) use built_to::BuiltTo;
 pub use draft::NodeDraft;
 pub(crate) use draft::SpeltValue;
 pub(crate) use elsewhere::Elsewhere;
-pub(crate) use held::{OnHold, lift_line, not_applicable_line, void_line};
+pub(crate) use held::OnHold;
 pub(crate) use history::{Event, EventKind, HeldBolts, HeldTorque, Undone};
 pub(crate) use instrument::{Absent, Against, Instrument};
 pub(crate) use instrument_said::InstrumentStatement;
@@ -71,6 +73,7 @@ pub(crate) use machine::{
 pub(crate) use not_applicable::NotApplicable;
 pub(crate) use person::{Days, Permission, Person};
 pub(crate) use persons::{look, person_keys, same_person};
+pub(crate) use proposed::{joint_support_line, lift_line, not_applicable_line, void_line};
 pub(crate) use record::{
     Body, Concession, Disposition, Fasten, FastenRow, ForceRow, Groove, GrooveReading, Inspect, InspectStage,
     ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, Shim, ShimRow, Signature, Stage, StationReading,

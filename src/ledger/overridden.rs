@@ -1,11 +1,13 @@
 //! What a nearer shop file says otherwise than one above it: nothing is wrong with that, and nobody should be surprised by it.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::inherit::Inherits;
 use super::named::Named;
 use super::person::{Days, Permission, Person};
 use super::shop::{Gauge, ShimStock, Shop};
 use super::shop_entries::InstrumentCounting;
-use super::spanned::{Name, SourcedNode, Spanned};
+use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
 use super::stated_limits::stated_limits;
 use crate::finding::{Finding, Grade, Place, RuleName, names};
 use crate::language::public_key::PublicKey;
@@ -24,12 +26,11 @@ pub(super) fn overridden(near: &[SourcedNode], above: &[SourcedNode]) -> Vec<Fin
     };
     let (own, farther) = (shop(near), shop(above));
     let mut found = Vec::new();
-    entries("gauge", &own.gauges, &farther.gauges, &mut found);
-    figures(&own.gauges, above, &counting, &mut found);
-    entries("wrench", &own.wrenches, &farther.wrenches, &mut found);
-    entries("profile", &own.profiles, &farther.profiles, &mut found);
-    entries("block", &own.blocks, &farther.blocks, &mut found);
-    entries("fastener", &own.fasteners, &farther.fasteners, &mut found);
+    entries("gauge", &own.gauges, &farther.gauges, &|gauge| figures(gauge, above, &counting), &mut found);
+    entries("wrench", &own.wrenches, &farther.wrenches, &|_| Vec::new(), &mut found);
+    entries("profile", &own.profiles, &farther.profiles, &|_| Vec::new(), &mut found);
+    entries("block", &own.blocks, &farther.blocks, &|_| Vec::new(), &mut found);
+    entries("fastener", &own.fasteners, &farther.fasteners, &|_| Vec::new(), &mut found);
     leaves(own.shim_stock.as_ref(), farther.shim_stock.as_ref(), &mut found);
     for person in own.persons.iter() {
         let Some(other) = farther.persons.get(person.as_str()) else { continue };
@@ -38,14 +39,27 @@ pub(super) fn overridden(near: &[SourcedNode], above: &[SourcedNode]) -> Vec<Fin
             found.push(told("person", &person.name, other.name.place, &parts));
         }
     }
+    mappings(near, above, &mut found);
     limits(near, above, &mut found);
     found
 }
 
-fn entries<T: Inherits + Clone>(what: &str, own: &Named<T>, above: &Named<T>, found: &mut Vec<Finding>) {
+/// One finding an entry, with all that it hides; `more` is what else that is.
+fn entries<T: Inherits + Clone>(
+    what: &str,
+    own: &Named<T>,
+    above: &Named<T>,
+    more: &dyn Fn(&T) -> Vec<&'static str>,
+    found: &mut Vec<Finding>,
+) {
     for entry in own.iter() {
         let Some(other) = above.get(entry.name()) else { continue };
-        let parts = entry.clone().inherit(other.clone());
+        let mut parts = entry.clone().inherit(other.clone());
+        for part in more(entry) {
+            if !parts.iter().any(|told| told.replace('_', "-") == part) {
+                parts.push(part);
+            }
+        }
         if !parts.is_empty() {
             found.push(told(what, entry.name(), other.name().place, &parts));
         }
@@ -94,19 +108,52 @@ fn said_otherwise(own: &Person, above: &Person) -> Vec<&'static str> {
     differs.into_iter().filter_map(|(part, differs)| differs.then_some(part)).collect()
 }
 
-/// Figures of gauges above that are no figures of theirs by what the nearer file says of their kind: nothing is read there.
-fn figures(own: &Named<Gauge>, above: &[SourcedNode], counting: &InstrumentCounting, found: &mut Vec<Finding>) {
+/// Figures of a gauge in the files above that are no figures of it by what the nearer file says of its kind: nothing is read
+/// there.
+fn figures(own: &Gauge, above: &[SourcedNode], counting: &InstrumentCounting) -> Vec<&'static str> {
     let counted_above = InstrumentCounting::of(above.iter().copied());
-    for row in above.iter().flat_map(|node| node.named("gauge")) {
-        let Some(name) = row.arg_text::<&str>(0) else { continue };
-        let Some(own) = own.get(name.value) else { continue };
+    let rows = above.iter().flat_map(|node| node.named("gauge"));
+    let rows = rows.filter(|row| row.arg_text::<&str>(0).is_some_and(|name| name.value == own.name.as_str()));
+    rows.flat_map(|row| {
         let at_fault: Vec<&str> = counted_above.unfit_figures(row).map(|(figure, _)| figure).collect();
-        let parts = counting.unfit_figures(row).map(|(figure, _)| figure).filter(|figure| !at_fault.contains(figure));
-        let parts: Vec<&str> = parts.collect();
-        if !parts.is_empty() {
-            found.push(told("gauge", &own.name, name.place, &parts));
+        counting.unfit_figures(row).map(|(figure, _)| figure).filter(move |figure| !at_fault.contains(figure))
+    })
+    .collect()
+}
+
+/// Mappings of exported files: the nearer one is taken whole, so that it hides all of one above that it does not say alike.
+fn mappings(near: &[SourcedNode], above: &[SourcedNode], found: &mut Vec<Finding>) {
+    for own in near.iter().flat_map(|node| node.named("readings-file")) {
+        let Some(name) = own.arg_text::<Name>(0) else { continue };
+        let of_name = |row: &SourcedNode| row.arg_text::<&str>(0).is_some_and(|it| it.value == name.as_str());
+        let Some(other) = above.iter().flat_map(|node| node.named("readings-file")).find(of_name) else { continue };
+        // What each says of a part, in its order.
+        let said = |row: SourcedNode, part: &str| {
+            let below = row.children().filter(|child| child.name() == part);
+            (row.prop(part).map(entry_words), below.map(node_words).collect::<Vec<_>>())
+        };
+        let names = |row: SourcedNode| {
+            let props = row.props().map(|(prop, _)| prop.to_owned());
+            props.chain(row.children().map(|child| child.name().to_owned())).collect::<Vec<String>>()
+        };
+        let parts: BTreeSet<String> = names(own).into_iter().chain(names(other)).collect();
+        let differ: Vec<&str> =
+            parts.iter().map(String::as_str).filter(|part| said(own, part) != said(other, part)).collect();
+        if !differ.is_empty() {
+            found.push(told("readings-file", &name, other.place(), &differ));
         }
     }
+}
+
+/// A value as it is spelt, with its unit.
+fn entry_words(cell: SourcedEntry) -> String {
+    format!("{:?} {:?}", cell.entry.ty().map(|(unit, _)| unit), cell.entry.value())
+}
+
+/// What a row says, whatever the order of its properties.
+fn node_words(row: SourcedNode) -> (Vec<String>, BTreeMap<String, String>) {
+    let props = row.props().map(|(name, cell)| (name.to_owned(), entry_words(cell)));
+    (row.args().map(entry_words).collect(), props.collect())
 }
 
 fn told(what: &str, name: &Spanned<Name>, above: Place, parts: &[&str]) -> Finding {

@@ -10,6 +10,7 @@ use super::faults::Faults;
 use super::former::RailThen;
 use super::machine::{Interface, Machine, Rail, RailId};
 use super::named::NameKey;
+use super::proposed::joint_support_line;
 use super::record::*;
 use super::references::Scope;
 use super::spanned::{Keyword, Name, SourcedEntry, SourcedNode, Spanned};
@@ -100,7 +101,7 @@ impl<'a> RowReader<'a> {
             let message = format!("there is no support under joint `{joint}`");
             let finding = Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, name.place, message);
             self.faults.found.push(
-                finding.here("no such support").next(format!("describe it: joint-support {joint} at=… length=…")),
+                finding.here("no such support").next(format!("describe it: {}", joint_support_line(joint, None))),
             );
         } else {
             let scope = Scope { rail: Some(rail), ..Scope::default() };

@@ -13,7 +13,7 @@ use super::shop::{
 };
 use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
 use crate::finding::{Finding, Grade, Place, names};
-use crate::quantity::{Force, Length, Ratio};
+use crate::quantity::{Force, Length, Moment, Ratio};
 
 /// What the figures and the error of an instrument are counted in.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -126,6 +126,15 @@ impl<'d> InstrumentCounting<'d> {
     }
 }
 
+/// From when to when the shop has an instrument; nothing where the two stand the wrong way round, which is told of the text.
+fn had(row: SourcedNode) -> [Option<Spanned<Moment>>; 2] {
+    let ends = [row.moment("since"), row.moment("until")];
+    match ends {
+        [Some(since), Some(until)] if until.date < since.date => [None, None],
+        _ => ends,
+    }
+}
+
 /// The figures of a gauge that are lengths, or forces where it reads those.
 const GAUGE_FIGURES: [&str; 4] = ["graduation", "range", "permissible-error", "repeatability"];
 
@@ -146,6 +155,7 @@ fn reads(row: SourcedNode) -> Vec<GaugedQuantity> {
 }
 
 pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>, counted: CountedIn) -> Gauge {
+    let [since, until] = had(row);
     let mut gauge = Gauge {
         name,
         kind: None,
@@ -158,8 +168,8 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>, counted: CountedIn) -
         forces: ForceFigures::default(),
         carrier: row.child("carrier").and_then(|row| Some((row.length("reach")?, row.length("travel")?))),
         plus: None,
-        since: row.moment("since"),
-        until: row.moment("until"),
+        since,
+        until,
         calibrations: calibrations(row, counted),
         doubts: Vec::new(),
     };
@@ -188,6 +198,7 @@ pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
         let count = row.arg(0)?.count()?.value;
         Some((Spanned { value: count, place: row.place() }, row.moment("on")?))
     });
+    let [since, until] = had(row);
     let mut wrench = Wrench {
         name,
         kind: None,
@@ -195,8 +206,8 @@ pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
         most: None,
         graduation: None,
         permissible_error: None,
-        since: row.moment("since"),
-        until: row.moment("until"),
+        since,
+        until,
         calibrations: calibrations(row, CountedIn::Shares),
         doubts: Vec::new(),
         cycles: cycles.collect(),
@@ -244,6 +255,8 @@ fn calibration(row: SourcedNode, counted: CountedIn) -> Option<Calibration> {
             _ => {}
         }
     }
+    // One that runs out before it was made is told of its text, and says nothing.
+    calibration.due = calibration.due.filter(|due| due.date >= calibration.on.date);
     calibration.adjusted = result == Some("adjusted");
     calibration.failed = result == Some("failed") || calibration.as_found == Some(AsFound::Outside) && result.is_none();
     if result == Some("failed") {

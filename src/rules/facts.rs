@@ -58,7 +58,7 @@ pub(super) struct Facts<'l> {
     pub received: OnceCell<BTreeMap<&'l str, Place>>,
     pub in_another_unit: OnceCell<Vec<usize>>,
     pub in_use: OnceCell<InUse>,
-    pub too_many: OnceCell<Option<TooMany>>,
+    pub too_many: OnceCell<Result<TooMany, &'static str>>,
     pub shim_plans: OnceCell<BTreeMap<RailId, Result<ShimPlan, FactError>>>,
     /// Of each axis.
     pub fewest_joints: OnceCell<Vec<OnceCell<Option<FewestAnswer>>>>,

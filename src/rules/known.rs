@@ -155,7 +155,7 @@ impl<'l> Case<'l> {
     /// The leaves that would do under a support that has more of them, or what is lacking to tell.
     pub(super) fn fewer_leaves(&self, id: RailId, support: usize) -> Result<Option<&[Length]>, &'static str> {
         let all = self.facts.too_many.get_or_init(|| shim_leaves::too_many(self)).as_ref();
-        match of_part(all.ok_or("no shim stock is described")?, (id, support)) {
+        match of_part(all.map_err(|lacking| *lacking)?, (id, support)) {
             Some(fewer) => Ok(Some(fewer.as_ref().ok_or("no leaves in stock make its total")?)),
             None => Ok(None),
         }

@@ -22,6 +22,9 @@ pub struct Rule {
     pub why: &'static str,
     /// The rulebook entries it judges by.
     pub limits: &'static [LimitName],
+    /// Those of them that everything it says conforms is held against, as it was described, done or read. The others come
+    /// into what some subjects are judged by, or into how far ahead something is told.
+    pub holds: &'static [LimitName],
     /// Where the rule itself comes from.
     pub source: &'static str,
     /// Of a rule that holds a ledger against an earlier state: that state, from which both examples come.
@@ -53,12 +56,6 @@ pub struct Rule {
 }
 
 impl Rule {
-    /// Whether all that it says conforms is held against this limit: the first that it names. The others come into what some
-    /// subjects are judged by.
-    pub(crate) fn is_direct(&self, limit: LimitName) -> bool {
-        self.limits.first() == Some(&limit)
-    }
-
     /// What a rule is unless it says otherwise.
     pub const PLAIN: Rule = Rule {
         name: RuleName::NONE,
@@ -68,6 +65,7 @@ impl Rule {
         what: "",
         why: "",
         limits: &[],
+        holds: &[],
         source: "",
         before: "",
         wrong: "",

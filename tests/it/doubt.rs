@@ -145,7 +145,7 @@ fn a_doubt_that_ends_before_it_begins_is_found() {
         let doubt = format!("doubt G date=\"2026-09-01\" by=e {days} reason=\"bent\"");
         of_rule(&ledger(&doubt, ""), "wrong-value")
     };
-    assert_eq!(found("from=\"2026-06-01\" to=\"2026-03-01\""), ["nonconformity : `from` of `doubt` lies above `to`"]);
+    assert_eq!(found("from=\"2026-06-01\" to=\"2026-03-01\""), ["nonconformity : `from` of `doubt` lies after `to`"]);
     assert_eq!(found("from=\"2026-03-01\" to=\"2026-03-01\""), [""; 0]);
 }
 

@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-use wayledger::lint::rules;
+use wayledger::lint::{Grade, rules};
 
 use crate::common::faults::{Case, library};
 use crate::common::machines::{Dice, Size, machine};
@@ -116,4 +116,23 @@ fn every_rule_of_the_main_job_can_be_broken() {
     for name in broken {
         assert!(rules().any(|rule| rule.name.as_str() == name), "there is no rule {name}");
     }
+}
+
+/// Rules that ask for something and that nothing left out of a conforming ledger brings about, each with the reason.
+const ASKED_OTHERWISE: &[(&str, &str)] = &[
+    ("not-described", "a rail without segments has nothing that its records could be about: tests/it/seen.rs"),
+    ("repeats-apart", "it asks for what is there to be read again: tests/it/force_repeats.rs"),
+    ("hold-in-force", "somebody put a hold on: tests/it/hold.rs"),
+    ("void-self", "somebody took a record back: tests/it/taken_back.rs"),
+];
+
+/// Whatever can be outstanding is brought about by leaving something out, and then nothing else is told.
+#[test]
+fn every_rule_that_asks_for_evidence_is_met_by_what_is_left_out() {
+    let brought: BTreeSet<&str> = library().iter().flat_map(|fault| fault.finds).copied().collect();
+    let asking = rules().filter(|rule| rule.grade == Grade::Outstanding).map(|rule| rule.name.as_str());
+    let missing: Vec<&str> = asking.filter(|name| !brought.contains(name)).collect();
+    let excepted: Vec<&str> = ASKED_OTHERWISE.iter().map(|(name, _)| *name).collect();
+    let as_set = |names: &[&'static str]| names.iter().copied().collect::<BTreeSet<_>>();
+    assert_eq!(missing.iter().copied().collect::<BTreeSet<_>>(), as_set(&excepted));
 }

@@ -101,6 +101,8 @@ const OF_THE_SHOP: &[&str] = &[
     "leaf-thickness",
     "load-ratings",
     "block-length",
+    "dynamic-rating",
+    "rating-share",
 ];
 
 const SHOP: &str = r#"
@@ -395,7 +397,7 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 { light none; feeler 0.06 }
 "#,
     ),
     (
-        "parts-mixed",
+        "length-mismatch",
         r#"machine m { axis X { rail a { segment 1200 serial=K-1; segment 1200 } } }
 receive date="2026-04-01" by=store-1 { part serial=K-1 length=1203 }
 "#,

@@ -179,7 +179,9 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         | "bolt-friction"
         | "beam-share"
         | "load-ratings"
-        | "block-length" => Err("the description: nothing is read"),
+        | "block-length"
+        | "dynamic-rating"
+        | "rating-share" => Err("the description: nothing is read"),
         "survey-temperature" => Err("every survey, whether or not it is stated"),
         "gauge-graduation" | "calibration-months" | "calibration-cycles" | "error-graduations"
         | "local-error-share" | "range-graduations" | "wrench-error" | "wrench-span" | "dial-graduations" => {

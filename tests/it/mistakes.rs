@@ -104,7 +104,7 @@ const DEEDS: &[Deed] = &[
             ];
             swapped.iter().for_each(|(from, to)| *text = text.replacen(from, to, 1));
         },
-        "parts-mixed X.right.seg1",
+        "length-mismatch X.right.seg1",
     ),
     ("one coarse gauge over four axes", coarse_over_four_axes, "gauge-graduation X.left.J1"),
     ("a verification forgotten", |files| without(files, VERIFIED), "inspection-stale X.right.J1"),

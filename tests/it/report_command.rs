@@ -104,6 +104,13 @@ fn a_limit_that_cannot_be_tried_is_refused() {
     assert!(tried("joint-step=(um)9").contains("1 of 1 machine would not meet it, 0 with a released axis"));
     assert!(tried("joint-step=0.009").contains("X.left.J1: groove UL steps by 0.01 mm, 0.001 mm over the limit"));
     assert!(tried("joint-step=0.01").contains("0 of 1 machine would not meet it"));
+    assert!(!tried("joint-step=0.01").contains("nothing is said to meet it"));
+    // What no rule holds anything against is said, and not left to look like a machine that meets it.
+    for unheld in ["due-soon=10", "limit-loosening=2", "temperature-jump=1", "beam-share=0.9", "received-length=0.1"] {
+        let said = tried(unheld);
+        let words = "In 1 machine no rule judges anything by it alone: of that nothing is said to meet it.";
+        assert!(said.split_whitespace().collect::<Vec<_>>().join(" ").contains(words), "{unheld}: {said}");
+    }
 }
 
 /// Every paper says which bytes it shows, by which day they are judged, and which tool made it.

@@ -114,7 +114,7 @@ fn a_part_may_be_off_by_just_the_limit_and_longer_only_where_it_may_be_cut() {
              machine m {{ axis X {{ rail a profile=R20 {{ segment 1200 serial=Q-1 }} }} }}\n\
              receive date=\"2026-03-01\" by=i {{ part serial=Q-1 length={came} }}\n"
         );
-        messages(&text, "parts-mixed").len()
+        messages(&text, "length-mismatch").len()
     };
     for (came, whole, cut) in
         [("1200", 0, 0), ("1199.5", 0, 0), ("1199.499", 1, 1), ("1200.5", 0, 0), ("1200.501", 1, 0), ("2400", 1, 0)]

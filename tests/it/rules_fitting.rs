@@ -441,9 +441,10 @@ fn a_graduation_is_at_most_half_the_limit() {
 
 #[test]
 fn parts_that_meet_belong_together() {
-    let mixed = |segments: &str, records: &str| {
-        of_rule(&format!("machine m {{ axis X {{ rail a {{ {segments} }} }} }}\n{records}"), "parts-mixed")
+    let of = |rule: &str, segments: &str, records: &str| {
+        of_rule(&format!("machine m {{ axis X {{ rail a {{ {segments} }} }} }}\n{records}"), rule)
     };
+    let mixed = |segments: &str, records: &str| of("parts-mixed", segments, records);
     assert!(mixed("segment 1200 mark=A lot=\"1\"; segment 1200 mark=A lot=\"2\"", "").is_empty());
     assert_eq!(
         mixed("segment 1200 lot=\"1\"; segment 1200 lot=\"2\"", ""),
@@ -460,10 +461,15 @@ fn parts_that_meet_belong_together() {
     };
     assert!(came("lot=\"7\" length=1201 state=accepted").is_empty());
     assert_eq!(came("lot=\"8\""), ["nonconformity X.a.seg1: the lot of K-1 is 7 here, and 8 as it came in"]);
+    assert_eq!(came("length=1201.1"), [""; 0]);
+    let length = "receive date=\"2026-03-30\" by=i { part serial=K-1 length=1201.1 }";
     assert_eq!(
-        came("length=1201.1"),
+        of("length-mismatch", "segment 1200 serial=K-1", length),
         ["nonconformity X.a.seg1: the segment is 1200 mm here, and 1201.1 mm as it came in"]
     );
+    // A number that stands twice says nothing of the second one's length, nor does a part that was rejected.
+    assert_eq!(of("length-mismatch", "segment 1200 serial=K-1; segment 1200 serial=K-1", length).len(), 1);
+    assert_eq!(of("length-mismatch", "segment 1200 serial=K-1", &length.replace(" }", " state=rejected }")), [""; 0]);
     assert_eq!(
         came("state=rejected"),
         ["nonconformity X.a.seg1: part K-1 was rejected when it came in, and is in the machine"]

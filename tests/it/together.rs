@@ -225,6 +225,52 @@ fn what_the_shop_counts_is_counted_over_its_machines() {
     );
 }
 
+/// What lies in a machine that nobody can read is not left out of the count without a word.
+#[test]
+fn a_ledger_that_is_not_judged_leaves_the_counts_of_its_shop_open() {
+    let machine = |name: &str| {
+        format!(
+            "machine {name} {{ axis X {{ rail a profile=R20 {{ segment 1200; supports S first=240 pitch=240 count=4 }} }} }}\n"
+        )
+    };
+    let shim = "shim X.a date=\"2026-04-02\" by=f { at S1 0.05; at S2 0.05 }\n";
+    let judged = |count: &str, first: &str| {
+        let shop = format!(
+            "shop {{ shim-stock {{ leaf 0.05 {count} }}; profile R20 hole-pitch=60 {{ stock 1200 {count} }} }}"
+        );
+        let [a, b, c] = ["a", "b", "c"].map(machine);
+        let files = [
+            ("shop.kdl", shop.as_str()),
+            ("a/machine.kdl", &a),
+            ("a/r.kdl", first),
+            ("b/machine.kdl", &b),
+            ("b/r.kdl", shim),
+            ("c/machine.kdl", &c),
+        ];
+        said(&files, &[""]).into_iter().filter(|it| !it.starts_with("a ")).collect::<Vec<_>>()
+    };
+    let unsettled = "<<<<<<< ours\nshim X.a date=\"2026-04-01\" by=f { at S1 0.05 }\n=======\n>>>>>>> theirs\n";
+    let unread = "the ledger a of the same shop is not judged: nobody knows how many";
+    assert_eq!(
+        judged("count=6", unsettled),
+        [
+            format!("b shim-stock X.a.S1: {unread} leaves of 0.05 mm were left"),
+            format!("b segment-stock : {unread} bars were left"),
+            format!("c segment-stock : {unread} bars were left"),
+        ]
+    );
+    // Where nothing is counted, or all is read, there is nothing to ask.
+    assert_eq!(judged("", unsettled), NOTHING);
+    assert_eq!(judged("count=6", shim.replace("-02", "-01").as_str()), NOTHING);
+    // Too few even without it are told as such.
+    let few = judged("count=1", unsettled);
+    assert!(
+        few.contains(&"b shim-stock X.a.S2: 2 leaves of 0.05 mm lie in this machine, 1 was in stock".into()),
+        "{few:?}"
+    );
+    assert!(!few.iter().any(|it| it.contains("leaves of 0.05 mm were left")), "{few:?}");
+}
+
 /// Beyond one batch and in whatever order threads come to it: the first folder has it, all others are told.
 #[test]
 fn many_copies_are_copies_of_the_first() {

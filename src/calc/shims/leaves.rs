@@ -27,13 +27,13 @@ pub enum StockError {
     #[error("a leaf of {0} nm is no shim")]
     Thickness(i64),
     /// More leaves of one kind than anyone counts.
-    #[error("{0} leaves of one kind need no count: leave it out")]
+    #[error("{0} leaves of one kind are more than the planner counts: at most {MOST_COUNT}")]
     Count(u32),
     /// Two kinds have one thickness.
     #[error("two kinds of leaf are {0} nm thick")]
     Repeated(i64),
     /// More than [`MOST_KINDS`] kinds.
-    #[error("{0} kinds of leaf are more than the planner takes")]
+    #[error("{0} kinds of leaf are more than the planner takes: at most {MOST_KINDS}")]
     TooMany(usize),
     /// The thicknesses have so small a common measure that too many totals would have to be told apart.
     #[error("leaves with a common measure of {measure_nm} nm make too many totals up to {most_nm} nm")]

@@ -8,7 +8,7 @@ use crate::finding::{Cure, Finding, Grade, Place, names};
 use crate::judging::lint::Judged;
 use crate::language::schema::language;
 use crate::ledger::seal::{Fact, FactGroup, release_of};
-use crate::ledger::{BuiltTo, Ledger};
+use crate::ledger::{BuiltTo, Ledger, NodeDraft, SpeltValue};
 
 /// The revisions in use that say something else than they said.
 pub(super) fn designs(now: &Judged, state: &HeldState) -> Vec<Finding> {
@@ -41,8 +41,12 @@ pub(super) fn designs(now: &Judged, state: &HeldState) -> Vec<Finding> {
             state.called
         );
         let next = format!(
-            "put it back, and describe what is to be as a new revision beside it; a machine that was changed to it says so: `built-to {name} revision={} since=\"…\"`",
-            revision.saturating_add(1)
+            "put it back, and describe what is to be as a new revision beside it; a machine that was changed to it says so: `{}`",
+            NodeDraft::new("built-to")
+                .value(name.as_str())
+                .property("revision", SpeltValue::count(revision.saturating_add(1)))
+                .property("since", SpeltValue::open_text())
+                .line()
         );
         let mut finding = Finding::new(names::DESIGN_ALTERED, Grade::Nonconformity, "", place, message)
             .here("not as it was")

@@ -12,7 +12,7 @@ use super::records::RecordText;
 use crate::finding::{Cure, Finding, Grade, Place, counted, names};
 use crate::judging::lint::Judged;
 use crate::ledger::seal::release_of;
-use crate::ledger::{EventKind, Ledger, Name, NodeDraft, Rail, RailId, Support};
+use crate::ledger::{EventKind, Ledger, Name, NodeDraft, Rail, RailId, SpeltValue, Support};
 use crate::quantity::{Amount as _, Length};
 use crate::text::NodeRef;
 
@@ -202,8 +202,9 @@ fn finding(state: &HeldState, address: String, place: Place, what: String, lines
     let called = state.called;
     let message = format!("{what}, and nothing says since when; {called} has it otherwise");
     let next = format!(
-        "where it was changed, add `since=\"…\"`, the day, to its new row and keep the old one beside it: `{}` (out of a row of supports: `omit` with that `since`); where it was described wrong: `corrected {address} was={} date=\"…\" by=… reason=\"…\"`; else put it back as {called} has it",
-        lines.keep, lines.was
+        "where it was changed, add `since=\"…\"`, the day, to its new row and keep the old one beside it: `{}` (out of a row of supports: `omit` with that `since`); where it was described wrong: `{}`; else put it back as {called} has it",
+        lines.keep,
+        NodeDraft::new("corrected").value(&address).property("was", SpeltValue::typed(&lines.was)).unsigned().line()
     );
     let mut finding = Finding::new(names::PART_ALTERED, Grade::Nonconformity, address, place, message);
     finding = finding.here("records rest on it").next(next);

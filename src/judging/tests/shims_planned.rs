@@ -413,6 +413,66 @@ fn advised_leaves_are_in_stock() {
     assert!(next("at S1 0; at S2 0; at S3 -0.06").starts_with("shim S2 without its 0.05, S3 with 0.05;"));
 }
 
+/// A stock that cannot be planned with is told with why, and not as if there were none.
+#[test]
+fn a_stock_that_cannot_be_planned_with_says_why() {
+    let told = |leaves: &str| {
+        let text = format!(
+            "shop {{ shim-stock {{ {leaves} }} }}
+             machine m {{ axis X {{ rail a; rail b follows=a shims=widen {{ supports S first=100 pitch=240 count=3 }} }} }}
+             shim X.b date=\"2026-04-10\" by=fitter-2 {{ at S2 0.05 }}
+             survey gap X.b date=\"2026-04-16\" by=inspector-1 stage=as-fitted {{ at S1 0; at S2 -0.02; at S3 -0.06 }}"
+        );
+        let judged = judge(&[("machine.kdl", &text)], &[]);
+        let plan = shim_plan(&judged.ledger, RAIL, today());
+        let lacking = judged
+            .findings
+            .iter()
+            .find(|it| it.rule.as_str() == "shim-leaves")
+            .map(|it| it.message.replace(" (X.b.S2)", ""));
+        (plan.err().map(|why| (why.what, why.next)), lacking)
+    };
+    let kinds = |count: u32| {
+        (1..=count).map(|at| format!("leaf {}", Length::um(i64::from(at) * 10).number())).collect::<Vec<_>>()
+    };
+    let said =
+        |what: &str, next: &str, lacking: &str| (Some((what.to_string(), next.to_string())), Some(lacking.to_string()));
+    assert_eq!(told(&kinds(16).join("; ")), (None, None));
+    assert_eq!(
+        told(&kinds(17).join("; ")),
+        said(
+            "17 kinds of leaf are more than the planner takes: at most 16",
+            "say `until=` of those in the shim-stock that nobody uses any more",
+            "more kinds of leaf are in stock than can be planned with"
+        )
+    );
+    // As the way out says.
+    let gone = kinds(17).join("; ").replace("leaf 0.17", "leaf 0.17 until=\"2026-01-31\"");
+    assert_eq!(told(&gone), (None, None));
+    assert_eq!(told("leaf 0.05 count=50000"), (None, None));
+    // Two rows of one thickness are counted together.
+    for many in ["leaf 0.05 count=50001", "leaf 0.05 count=50000; leaf 0.05 count=1"] {
+        assert_eq!(
+            told(many),
+            said(
+                "50001 leaves of one kind are more than the planner counts: at most 50000",
+                "leave its count out of the shim-stock",
+                "more leaves of one kind are in stock than can be planned with"
+            )
+        );
+    }
+    assert_eq!(
+        told("leaf 0.05; leaf 10.001"),
+        said(
+            "a leaf of 10.001 mm is no shim: at most 10 mm are planned with",
+            "correct its thickness in the shim-stock",
+            "a leaf in stock has a thickness that cannot be planned with"
+        )
+    );
+    let none = told("").0.map(|(what, _)| what);
+    assert_eq!(none, None, "an empty stock is one");
+}
+
 /// The lint's advice, the traveler, the record that is proposed and `shims` tell one plan.
 #[test]
 fn one_plan_is_told_everywhere() {

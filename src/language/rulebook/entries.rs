@@ -66,6 +66,8 @@ pub enum LimitName {
     DialGraduations,
     LoadRatings,
     BlockLength,
+    DynamicRating,
+    RatingShare,
 }
 
 impl LimitName {
@@ -726,5 +728,25 @@ pub static ENTRIES: &[LimitEntry] = &[
         looser: Looser::FurtherOut,
         what: "the effective length of a block",
         source: "from memory of makers' tables, the smallest miniature block to the longest of the heaviest rails, no source",
+    },
+    LimitEntry {
+        limit: LimitName::DynamicRating,
+        name: "dynamic-rating",
+        holds: LimitType::Amount(Dimension::Force),
+        least: Some("100"),
+        most: None,
+        looser: Looser::FurtherOut,
+        what: "the dynamic load rating C of a block",
+        source: "from memory of makers' tables: the smallest miniature blocks bear some hundred newtons, no source",
+    },
+    LimitEntry {
+        limit: LimitName::RatingShare,
+        name: "rating-share",
+        holds: LimitType::Amount(Dimension::Ratio),
+        least: Some("0.0003"),
+        most: None,
+        looser: Looser::FurtherOut,
+        what: "a preload, a load or the greatest allowed load, over the dynamic rating C of the block that bears it",
+        source: "our own choice: no block feels less, and a number in kilonewtons that is read as newtons is a thousandth",
     },
 ];

@@ -272,6 +272,35 @@ impl Rulebook {
         of(self, other, entry)
     }
 
+    /// Whether its ends stand the wrong way round, so that nothing lies between them.
+    pub fn is_crossed(&self, entry: &LimitEntry) -> bool {
+        let of = match entry.holds {
+            LimitType::Choice(_) => return false,
+            LimitType::Count => Rulebook::is_crossed_of::<Ratio>,
+            LimitType::Amount(dimension) => match dimension {
+                Dimension::Length => Rulebook::is_crossed_of::<Length>,
+                Dimension::Travel => Rulebook::is_crossed_of::<Travel>,
+                Dimension::Torque => Rulebook::is_crossed_of::<Torque>,
+                Dimension::Force => Rulebook::is_crossed_of::<Force>,
+                Dimension::Mass => Rulebook::is_crossed_of::<Mass>,
+                Dimension::Temperature => Rulebook::is_crossed_of::<Temperature>,
+                Dimension::TemperatureDifference => Rulebook::is_crossed_of::<TemperatureDifference>,
+                Dimension::Acceleration => Rulebook::is_crossed_of::<Acceleration>,
+                Dimension::Stiffness => Rulebook::is_crossed_of::<Stiffness>,
+                Dimension::SecondMoment => Rulebook::is_crossed_of::<SecondMoment>,
+                Dimension::PerKelvin => Rulebook::is_crossed_of::<PerKelvin>,
+                Dimension::Stress => Rulebook::is_crossed_of::<Stress>,
+                Dimension::Ratio => Rulebook::is_crossed_of::<Ratio>,
+            },
+        };
+        of(self, entry)
+    }
+
+    fn is_crossed_of<A: Amount + Into<MeasuredValue>>(&self, entry: &LimitEntry) -> bool {
+        let (least, most) = (self.least::<A>(entry.limit), self.most::<A>(entry.limit));
+        least.zip(most).is_some_and(|((least, _), (most, _))| least > most)
+    }
+
     fn has_laxer_word(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
         let Looser::Word(strictest_first) = entry.looser else { return false };
         let (is, was) = (self.choice(entry.limit), other.choice(entry.limit));

@@ -166,11 +166,12 @@ impl ShapeCheck<'_> {
                 self.required(shape, node);
             }
         }
-        if let Some(ends) = shape.outline.ends
-            && self.findings.len() == before
-            && let Some(ends) = ends::wrong(shape, ends, node)
-        {
-            self.wrong_ends(shape, ends);
+        for ends in &shape.outline.ends {
+            if self.findings.len() == before
+                && let Some(ends) = ends::wrong(shape, *ends, node)
+            {
+                self.wrong_ends(shape, ends);
+            }
         }
         // Most nodes have nothing below them, and need nothing there.
         if node.after() == node.index() + 1 && Places::default().hold(shape.outline.needed_children) {
@@ -204,11 +205,13 @@ impl ShapeCheck<'_> {
     }
 
     /// The lower end of a span lies above the upper one, or on it.
-    fn wrong_ends(&mut self, shape: &NodeShape, WrongEnds { ends: [(lower, low), (upper, high)], same }: WrongEnds) {
+    fn wrong_ends(&mut self, shape: &NodeShape, wrong: WrongEnds) {
+        let WrongEnds { ends: [(lower, low), (upper, high)], same, days } = wrong;
         if self.faulty(low.span()) || self.faulty(high.span()) {
             return;
         }
         let message = match same {
+            false if days => format!("`{lower}` of `{}` lies after `{upper}`", shape.name),
             true => format!("`{lower}` and `{upper}` of `{}` lie in one place", shape.name),
             false => format!("`{lower}` of `{}` lies above `{upper}`", shape.name),
         };

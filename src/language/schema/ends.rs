@@ -13,29 +13,28 @@ pub(super) struct WrongEnds<'d, 's> {
     pub ends: [(&'s str, EntryRef<'d>); 2],
     /// They lie in one place and must be apart; else the lower one lies above the upper one.
     pub same: bool,
+    /// They are days.
+    pub days: bool,
 }
 
 /// The two ends of a node where they stand the wrong way round, or in one place and must be apart.
 pub(super) fn wrong<'d, 's>(shape: &'s NodeShape, ends: Ends, node: NodeRef<'d>) -> Option<WrongEnds<'d, 's>> {
-    let (lower, upper, entries) = match ends {
-        Ends::Props(lower, upper) => {
-            let (lower, upper) = (&shape.props[lower], &shape.props[upper]);
-            (lower, upper, [node.prop(&lower.name)?, node.prop(&upper.name)?])
-        }
-        Ends::Args(lower, upper) => {
-            (&shape.args[lower], &shape.args[upper], [node.args().nth(lower)?, node.args().nth(upper)?])
-        }
-    };
+    let entries = ends.entries(shape, node)?;
+    let [lower, upper] = ends.parts(shape);
     let reversed = above(lower.ty, entries);
     let wrong = reversed || shape.apart && !above(upper.ty, [entries[1], entries[0]]);
     let ends = [(lower.name.as_str(), entries[0]), (upper.name.as_str(), entries[1])];
-    wrong.then_some(WrongEnds { ends, same: !reversed })
+    wrong.then_some(WrongEnds { ends, same: !reversed, days: lower.ty.is_day() })
 }
 
 /// Whether the first of two numbers of one type is the larger one. What cannot be read is not.
 fn above(ty: Type, of: [EntryRef; 2]) -> bool {
     match ty {
-        Type::Date => larger(of.map(|entry| entry.text().and_then(Moment::read))),
+        Type::Date | Type::Moment => {
+            let [Some(first), Some(second)] = of.map(|entry| entry.text().and_then(Moment::read)) else { return false };
+            // A day without a time is all of it.
+            first.date > second.date || first.date == second.date && larger([first.minute, second.minute])
+        }
         Type::Count => larger(of.map(|entry| entry.raw().parse::<u64>().ok())),
         Type::Quantity(dimension) => match dimension {
             Dimension::Length => larger(of.map(amount::<Length>)),

@@ -2,6 +2,7 @@
 
 use super::names::Names;
 use super::refers::Refers;
+use crate::text::{EntryRef, NodeRef};
 
 /// The whole language.
 #[derive(Debug)]
@@ -85,8 +86,8 @@ pub(super) struct Outline {
     children: Names,
     /// How many arguments there must be.
     pub least_args: usize,
-    /// The two ends of a span.
-    pub ends: Option<Ends>,
+    /// The two ends of each span.
+    pub ends: Vec<Ends>,
     /// The properties that must be there.
     pub needed_props: Places,
     /// Those of which one at least must be there.
@@ -95,30 +96,52 @@ pub(super) struct Outline {
     pub needed_children: Places,
 }
 
-/// Where a shape has the two ends of a span.
+/// Where a shape has the lower and the upper end of a span.
 #[derive(Clone, Copy, Debug)]
-pub(super) enum Ends {
-    /// Both are properties.
-    Props(usize, usize),
-    /// Both are arguments.
-    Args(usize, usize),
+pub(super) struct Ends([EndPlace; 2]);
+
+/// Where one end is said.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum EndPlace {
+    Prop(usize),
+    Arg(usize),
 }
 
 impl Ends {
     /// The names of a lower and an upper end.
-    const PAIRS: [(&str, &str); 3] = [("least", "most"), ("from", "to"), ("from", "until")];
+    const PAIRS: [(&str, &str); 6] =
+        [("least", "most"), ("from", "to"), ("from", "until"), ("since", "until"), ("on", "due"), ("date", "until")];
 
-    /// Those that a shape has, where both are of one type.
-    fn of(shape: &NodeShape) -> Option<Ends> {
-        let place = |parts: &[EntryShape], name: &str| parts.iter().position(|part| part.name == name);
-        Ends::PAIRS.iter().find_map(|(lower, upper)| {
-            let both = |parts: &[EntryShape]| {
-                let ends = (place(parts, lower)?, place(parts, upper)?);
-                (parts[ends.0].ty == parts[ends.1].ty).then_some(ends)
-            };
-            let props = both(&shape.props).map(|(lower, upper)| Ends::Props(lower, upper));
-            props.or_else(|| both(&shape.args).map(|(lower, upper)| Ends::Args(lower, upper)))
+    /// Those that a shape has, where both are of one type or both are days.
+    fn of(shape: &NodeShape) -> Vec<Ends> {
+        let place = |name: &str| {
+            let prop = shape.props.iter().position(|part| part.name == name).map(EndPlace::Prop);
+            prop.or_else(|| shape.args.iter().position(|part| part.name == name).map(EndPlace::Arg))
+        };
+        let both = |(lower, upper): &(&str, &str)| {
+            let ends = Ends([place(lower)?, place(upper)?]);
+            let [lower, upper] = ends.parts(shape).map(|part| part.ty);
+            (lower == upper || lower.is_day() && upper.is_day()).then_some(ends)
+        };
+        Ends::PAIRS.iter().filter_map(both).collect()
+    }
+
+    /// What the shape says of each.
+    pub(crate) fn parts(self, shape: &NodeShape) -> [&EntryShape; 2] {
+        self.0.map(|end| match end {
+            EndPlace::Prop(at) => &shape.props[at],
+            EndPlace::Arg(at) => &shape.args[at],
         })
+    }
+
+    /// Where a node says each, if it says both.
+    pub(crate) fn entries<'d>(self, shape: &NodeShape, node: NodeRef<'d>) -> Option<[EntryRef<'d>; 2]> {
+        let entry = |end| match end {
+            EndPlace::Prop(at) => node.prop(&shape.props[at].name),
+            EndPlace::Arg(at) => node.args().nth(at),
+        };
+        let [lower, upper] = self.0;
+        Some([entry(lower)?, entry(upper)?])
     }
 }
 
@@ -266,6 +289,11 @@ pub enum Type {
 }
 
 impl Type {
+    /// A day, with or without a time.
+    pub(super) fn is_day(self) -> bool {
+        matches!(self, Type::Date | Type::Moment)
+    }
+
     /// The type that a schema calls by that name.
     pub fn named(name: &str) -> Option<Type> {
         use crate::quantity::Dimension as D;

@@ -25,6 +25,7 @@ pub(crate) static RULE: Rule = Rule {
         LimitName::HeightRange,
         LimitName::RunningForce,
     ],
+    holds: &[LimitName::GaugeGraduation],
     source: "from memory of the 10:1 rule; half the limit is the least that tells anything",
     wrong: r#"
 shop { gauge DI-6 graduation=0.02 }

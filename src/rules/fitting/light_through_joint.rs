@@ -15,6 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "No light shows through a joint, and no feeler thicker than the limit goes in. Where the rulebook's `light-gap` allows some light, a feeler says how wide the gap is.",
     why: "The balls drop into a gap at every pass: they hammer its edges and shed steel into the block.",
     limits: &[LimitName::LightGap, LimitName::Feeler],
+    holds: &[LimitName::LightGap],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { rail a { segment 1200; segment 1200 } } }

@@ -15,6 +15,7 @@ pub(crate) mod gauge_range;
 pub(crate) mod instrument_implausible;
 pub(crate) mod instrument_missing;
 pub(crate) mod instrument_unsuited;
+pub(crate) mod length_mismatch;
 pub(crate) mod light_through_joint;
 mod outward;
 pub(crate) mod part_unchecked;
@@ -54,6 +55,7 @@ pub(crate) static RULES: &[&Rule] = &[
     &gauge_calibration::RULE,
     &gauge_graduation::RULE,
     &parts_mixed::RULE,
+    &length_mismatch::RULE,
     &unit_mistaken::RULE,
     &temperature_span::RULE,
     &place_off_axis::RULE,

@@ -1,9 +1,7 @@
 //! The parts in the machine belong together, and are those that came in.
 
-use crate::finding::{Grade, Measure, RuleName};
-use crate::language::rulebook::LimitName;
+use crate::finding::{Grade, RuleName};
 use crate::ledger::{Body, Name, RailId, ReceivedPart, Spanned};
-use crate::quantity::Length;
 use crate::rules::facts::Parts;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -12,9 +10,8 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Ends that meet carry the same match mark. No serial number stands in two places, nor in two machines of a shop that are judged together, and each segment agrees with the part that came in under its number: accepted, same lot, marks, profile and length. Two lots that meet without marks are an observation until the joint is inspected.",
+    what: "Ends that meet carry the same match mark. No serial number stands in two places, nor in two machines of a shop that are judged together, and each segment agrees with the part that came in under its number: accepted, same lot, marks and profile. Two lots that meet without marks are an observation until the joint is inspected.",
     why: "Matched ends were ground together. Swapped, each is in order and the joint is not; no alignment cures a profile that is larger.",
-    limits: &[LimitName::ReceivedLength],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { rail a { segment 1200 far-mark=A1; segment 1200 near-mark=A2 } } }
@@ -162,7 +159,6 @@ fn against(case: &Case, findings: &mut Findings, (id, index): (RailId, usize), p
             differs(findings, address(), serial, what, described, came);
         }
     }
-    length(case, findings, (id, index), part);
 }
 
 fn differs(
@@ -183,31 +179,5 @@ fn differs(
             .here("as described")
             .also(came.place, "as it came in")
             .next("read it off the rail, and correct whichever is wrong"),
-    );
-}
-
-/// A longer bar may have been cut to the segment; a shorter one cannot have become it.
-fn length(case: &Case, findings: &mut Findings, (id, index): (RailId, usize), part: &ReceivedPart) {
-    let segment = &case.machine.rail(id).segments[index];
-    let Some(came) = part.length else { return };
-    let Some((most, limit)) = case.rulebook.most::<Length>(LimitName::ReceivedLength) else { return };
-    let profile = case.machine.rail(id).profile.as_ref().and_then(|name| case.shop.profile(name));
-    let cut = profile.is_some_and(|profile| profile.cutting_allowed()) && *came > *segment.length;
-    let off = (*came - *segment.length).abs();
-    if off <= most || cut {
-        return;
-    }
-    findings.add(
-        findings
-            .finding(
-                case.machine.segment_address(id, index),
-                segment.length.place,
-                format!("the segment is {} here, and {} as it came in", *segment.length, *came),
-            )
-            .here("as described")
-            .also(came.place, "as it came in")
-            .found(Measure::too_large(off))
-            .limit(limit)
-            .next("measure it again, and correct whichever is wrong"),
     );
 }

@@ -1,7 +1,7 @@
 //! Supports and readings lie on the axis.
 
 use crate::finding::{Grade, Limit, Measure, Place, RuleName};
-use crate::ledger::{Body, RailId, Target};
+use crate::ledger::{Body, RailId};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -10,7 +10,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No support, no station of a survey and no reading of the running force lies off the axis: before the first end of its rails and run, or behind the last. One finding a record or rail.",
+    what: "No support, no station of a survey and no reading of the running force lies off the axis: before the first end of its rails and run, or behind the last. Where the stroke is described, no running force is read beyond it and its overtravel. One finding a record or rail.",
     why: "There is nothing there that could be read or bolted: a digit too many, another unit, or another axis.",
     limits: &[],
     source: "geometry",
@@ -34,6 +34,16 @@ struct Extent {
     to: Length,
     /// What tells its last end.
     place: Place,
+    what: &'static str,
+    source: &'static str,
+}
+
+/// Where the middle of the carriage can be; nothing where its stroke is not described.
+fn stroke(case: &Case, axis: usize) -> Option<Extent> {
+    let stroke = case.ledger.machine.axes[axis].stroke.as_ref()?;
+    let over = stroke.overtravel.map_or(Length::ZERO, |over| over.value);
+    let (from, to) = (*stroke.from - over, *stroke.to + over);
+    Some(Extent { from, to, place: stroke.place, what: "stroke", source: "the stroke of the axis with its overtravel" })
 }
 
 /// From the first end of rails and run to the last; nothing where neither is described.
@@ -43,11 +53,12 @@ fn extent(case: &Case, axis: usize) -> Option<Extent> {
     let rails = axis.rails.iter().filter_map(|rail| Some((rail.from, rail.to(), rail.segments.last()?.place)));
     run.chain(rails).fold(None, |known: Option<Extent>, (from, to, place)| {
         Some(match known {
-            None => Extent { from, to, place },
+            None => Extent { from, to, place, what: "axis", source: "the run and the rails of the axis" },
             Some(known) => Extent {
                 from: known.from.min(from),
                 to: known.to.max(to),
                 place: if to > known.to { place } else { known.place },
+                ..known
             },
         })
     })
@@ -79,11 +90,14 @@ fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     let record = &case.records[index];
     let Some(target) = record.target else { return Verdict::NotRequired };
     let mut off = Off::default();
-    let what = match &record.body {
+    let axis = target.axis();
+    let (what, extent) = match &record.body {
         Body::RunningForce(run) if !run.rows.is_empty() => {
-            let Some(extent) = extent(case, target.axis()) else { return Verdict::NotJudged(UNKNOWN) };
+            let Some(extent) = stroke(case, axis).or_else(|| extent(case, axis)) else {
+                return Verdict::NotJudged(UNKNOWN);
+            };
             run.rows.iter().for_each(|row| off.take(&extent, *row.position, row.position.place));
-            "the force is read"
+            ("the force is read", extent)
         }
         Body::Survey(survey) => {
             // What is read at a support lies where that does.
@@ -91,14 +105,14 @@ fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
             if rows.peek().is_none() {
                 return Verdict::NotRequired;
             }
-            let Some(extent) = extent(case, target.axis()) else { return Verdict::NotJudged(UNKNOWN) };
+            let Some(extent) = extent(case, axis) else { return Verdict::NotJudged(UNKNOWN) };
             rows.for_each(|row| off.take(&extent, row.position, row.place));
-            "a station is read"
+            ("a station is read", extent)
         }
         _ => return Verdict::NotRequired,
     };
     let address = record.address();
-    match report(case, findings, address, target, what, &off, Cure::Writing) {
+    match report(findings, address, extent, what, &off, Cure::Writing) {
         true => Verdict::Broken,
         false => Verdict::Conforms(record.place),
     }
@@ -111,25 +125,15 @@ fn of_rail(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     let mut off = Off::default();
     rail.supports.iter().for_each(|support| off.take(&extent, support.at, support.place));
     let address = case.machine.rail_address(id);
-    match report(case, findings, &address, Target::Rail(id), "a support lies", &off, Cure::UntilBuilt) {
+    match report(findings, &address, extent, "a support lies", &off, Cure::UntilBuilt) {
         true => Verdict::Broken,
         false => Verdict::Conforms(first.place),
     }
 }
 
 /// Whether there was something to report.
-fn report(
-    case: &Case,
-    findings: &mut Findings,
-    address: &str,
-    target: Target,
-    what: &str,
-    off: &Off,
-    cure: Cure,
-) -> bool {
-    let (Some((far, position, place)), Some(extent)) = (off.farthest, extent(case, target.axis())) else {
-        return false;
-    };
+fn report(findings: &mut Findings, address: &str, extent: Extent, what: &str, off: &Off, cure: Cure) -> bool {
+    let Some((far, position, place)) = off.farthest else { return false };
     let more = match off.count - 1 {
         0 => String::new(),
         more => format!("; {more} more lie off it"),
@@ -137,13 +141,13 @@ fn report(
     let limit = Limit {
         entry: None,
         text: format!("from {} to {}", extent.from, extent.to),
-        source: "the run and the rails of the axis".into(),
+        source: extent.source.into(),
         set_at: Some(extent.place),
     };
     findings.add(
         findings
-            .finding(address, place, format!("{what} at {position}, {far} off the axis{more}"))
-            .here("off the axis")
+            .finding(address, place, format!("{what} at {position}, {far} off the {}{more}", extent.what))
+            .here(format!("off the {}", extent.what))
             .found(Measure::too_large(far))
             .limit(limit)
             .next("correct the position or its unit, or the description of the axis")

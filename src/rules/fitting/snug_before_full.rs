@@ -7,7 +7,7 @@ use smallvec::{SmallVec, smallvec};
 use super::bolts::certain;
 use super::course::record_at;
 use crate::finding::{Grade, Measure, Place, RuleName};
-use crate::ledger::{FastenRow, Interface, RailId, Stage};
+use crate::ledger::{FastenRow, Interface, NodeDraft, RailId, Stage};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -120,7 +120,6 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, record: usize, sure:
     let Some(first) = all.iter().min_by_key(|unsnugged| unsnugged.place) else { return };
     let name = &case.machine.rail(id).supports[first.support].name;
     let (names, address) = (case.ranges(id, &supports), case.machine.rail_address(id));
-    let rail = address.clone();
     if !sure {
         let day = case.records[record].date.map_or(String::new(), |date| date.date.to_string());
         let message = format!("nothing says whether {names} got snug torque before full torque on {day}");
@@ -135,13 +134,14 @@ fn report(case: &Case, findings: &mut Findings, id: RailId, record: usize, sure:
         findings.add(finding);
         return;
     }
+    let line = NodeDraft::new("fasten").value(&address).property("stage", "snug").line();
     let since = if first.slackened.is_some() { " since it was loosened" } else { "" };
     let mut finding = findings
         .finding(address, first.place, format!("{names} got full torque without snug torque before it"))
         .here(format!("{name} has no snug torque{since}"))
         .found(Measure::too_large(all.len()))
         .next(format!(
-            "if {names} had snug torque before, record that: fasten {rail} stage=snug …; if not, loosen {names}, push the rail to its datum face, snug and tighten again"
+            "if {names} had snug torque before, record that: {line} …; if not, loosen {names}, push the rail to its datum face, snug and tighten again"
         ));
     if let Some(place) = first.slackened {
         finding = finding.also(place, format!("{name} was loosened here"));

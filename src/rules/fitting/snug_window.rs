@@ -14,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The snug torque of each bolt lies in the window of its fastener, or else of the rulebook; both ends conform. The default of the rulebook holds for M6 of class 10.9 or 12.9 into steel alone: any other fastener needs a window of its own, and bolts of which nobody says what they are cannot be judged.",
     why: "Snugged too lightly the rail does not come to its datum faces; too hard it sticks where it is and does not slide home.",
     limits: &[LimitName::SnugTorque],
+    holds: &[LimitName::SnugTorque],
     source: "common practice, no source; the window of a fastener is the shop's own",
     wrong: r#"
 shop { fastener rb thread=M6 class="10.9" into=steel }

@@ -3,7 +3,7 @@
 use super::{INTERFACES, bolts_of};
 use crate::facts::torque_sides::in_words;
 use crate::finding::{Grade, Measure, RuleName, counted};
-use crate::ledger::{EventKind, Interface, RailId};
+use crate::ledger::{EventKind, Interface, NodeDraft, RailId};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -111,9 +111,10 @@ fn report(
         let name = &rail.supports[first].name;
         finding = finding.also(since.place, format!("{name} or its rail came {}: what is older is history", *since));
     }
+    let record = NodeDraft::new("fasten").value(&case.machine.rail_address(id)).property("stage", "full");
     let record = match interface {
-        Interface::Rail => format!("fasten {} stage=full …", case.machine.rail_address(id)),
-        Interface::Base => format!("fasten {} stage=full interface=base …", case.machine.rail_address(id)),
+        Interface::Rail => record.line(),
+        Interface::Base => record.property("interface", "base").line(),
     };
-    findings.add(finding.next(format!("tighten them {} and record it: {record}", in_words(rail))));
+    findings.add(finding.next(format!("tighten them {} and record it: {record} …", in_words(rail))));
 }

@@ -14,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The full torque that each bolt holds lies in the window of its fastener, or else of the rulebook; both ends conform. A torque over it stands until the bolt is loosened, or found turned: tightening again takes nothing off. The default of the rulebook holds for M6 of class 10.9 or 12.9 into steel alone: any other fastener needs a window of its own, one being proposed by VDI 2230, and bolts of which nobody says what they are cannot be judged.",
     why: "A bolt below the window lets the rail creep; one above it may have yielded, or dents the seat and bends the rail.",
     limits: &[LimitName::FullTorque],
+    holds: &[LimitName::FullTorque],
     source: "common practice, no source; the window of a fastener is the shop's own",
     wrong: r#"
 shop {

@@ -19,6 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The range of the gap in the last verification survey is within the limit, and in each partial one since. A later survey clears an earlier one where it reads again every station that one read, or is tied to it (station-missing). A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The blocks are squeezed where the rails stand close and run loose where they stand apart. Noise makes a range of many stations larger, never smaller.",
     limits: &[LimitName::GapRange],
+    holds: &[LimitName::GapRange],
     source: "common practice, no source",
     wrong: r#"
 machine m {

@@ -18,6 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The range of the height between two rails in the last survey is within the limit, and in each partial one since. A later survey clears an earlier one where it reads again every station that one read, or is tied to it (station-missing). A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Where shims lift the rail, it is judged once they are verified.",
     why: "A carriage on two rails of unequal height twists, and its blocks carry the twist.",
     limits: &[LimitName::HeightRange],
+    holds: &[LimitName::HeightRange],
     source: "none until the shop or machine states a limit",
     wrong: r#"
 machine m {

@@ -73,9 +73,11 @@ fn too_thick(
 }
 
 /// The supports that have more leaves than the shop's stock would need, in their order, each with the fewest that would
-/// do; nothing where the stock cannot make their total. [`Case::fewer_leaves`] keeps them. Nothing without a stock.
-pub(in crate::rules) fn too_many(case: &Case) -> Option<TooMany> {
-    let stock = needs::stock(case, case.today)?;
+/// do; nothing where the stock cannot make their total. [`Case::fewer_leaves`] keeps them. What is lacking where there is no
+/// stock to tell by.
+pub(in crate::rules) fn too_many(case: &Case) -> Result<TooMany, &'static str> {
+    let stock = needs::stock(case, case.today).map_err(|why| needs::unfit(case, why).0)?;
+    let stock = stock.ok_or("no shim stock is described")?;
     let mut all = TooMany::new();
     // What is advised must be there: a leaf under another support is not.
     let counted = stock.kinds().iter().any(|kind| kind.count.is_some());
@@ -99,7 +101,7 @@ pub(in crate::rules) fn too_many(case: &Case) -> Option<TooMany> {
             }
         }
     }
-    Some(all)
+    Ok(all)
 }
 
 /// The leaves in the machine without those of one support.

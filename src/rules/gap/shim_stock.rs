@@ -5,6 +5,7 @@ use crate::ledger::{Leaf, RailId, Spanned};
 use crate::quantity::{Amount, Length, Moment};
 use crate::rules::facts::InUse;
 use crate::rules::{Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
+use crate::world::Path;
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("shim-stock"),
@@ -71,6 +72,7 @@ fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Ve
     let Some((event, row)) = shims.filter(|(_, row)| !row.leaves.is_empty()) else { return Verdict::NotRequired };
     let Some(stock) = &case.shop.shim_stock else { return Verdict::NotJudged("no shim stock is described") };
     let day = case.records[event.record].date.map(|date| date.date);
+    let mut unsure = false;
     for (at, leaf) in row.leaves.iter().enumerate() {
         let over = |kind: &Leaf| kind.gone_by(day);
         let of_it = || stock.leaves.iter().filter(|kind| *kind.thickness == leaf.value);
@@ -98,8 +100,36 @@ fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Ve
         if let Some((.., beyond)) = leaves.get(count).filter(|(_, rail, at, _)| (*rail, *at) == (id, support)) {
             findings.add(too_many(case, findings, (id, support), beyond, (leaves.len(), other), kind));
         }
+        // Where there are too few even so, that is told.
+        let first = leaves.first().is_some_and(|(_, rail, at, _)| (*rail, *at) == (id, support));
+        if let (Some(folder), true) = (&case.elsewhere.unjudged, first && leaves.len() <= count) {
+            findings.add(unknown_elsewhere(case, findings, (id, support), leaf, kind, folder));
+            unsure = true;
+        }
     }
-    Verdict::Conforms(row.place)
+    if unsure { Verdict::Outstanding } else { Verdict::Conforms(row.place) }
+}
+
+/// Another ledger of the shop is not judged: nobody knows which leaves lie there.
+fn unknown_elsewhere(
+    case: &Case,
+    findings: &Findings,
+    (id, support): (RailId, usize),
+    leaf: &Spanned<Length>,
+    kind: &Leaf,
+    folder: &Path,
+) -> Finding {
+    let message = format!(
+        "the ledger {folder} of the same shop is not judged: nobody knows how many leaves of {} were left",
+        leaf.value
+    );
+    let mut finding = findings
+        .finding(case.machine.support_address(id, support), leaf.place, message)
+        .here("the first of them here")
+        .also(kind.thickness.place, "counted here")
+        .next("put right what is told of that ledger, and judge both together");
+    finding.grade = Grade::Outstanding;
+    finding
 }
 
 /// It was put in when it was to be had no more.

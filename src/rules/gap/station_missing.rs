@@ -1,7 +1,7 @@
 //! Every support of a surveyed rail is read, or some place near it, every rail that follows another is surveyed, and no survey is partial.
 
 use crate::finding::{Finding, Grade, Measure, RuleName};
-use crate::ledger::{Body, Keyword, RailId, StationReading, Support, SurveyKind};
+use crate::ledger::{Body, Keyword, NodeDraft, RailId, StationReading, Support, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, RequiredWork, Rule, RuleGroup, Verdict};
 
@@ -73,7 +73,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 
 fn unsurveyed(case: &Case, findings: &Findings, id: RailId, follows: &str) -> Finding {
     let address = case.machine.rail_address(id);
-    let next = format!("read the gap at every support and record it: survey gap {address} stage=as-fitted");
+    let line = NodeDraft::new("survey").value("gap").value(&address).property("stage", "as-fitted").line();
+    let next = format!("read the gap at every support and record it: {line} …");
     findings
         .finding(address, case.machine.rail(id).place, format!("the gap to rail `{follows}` is not surveyed"))
         .here("no gap survey of this rail")

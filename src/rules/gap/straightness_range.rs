@@ -19,6 +19,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The last straightness survey of a rail lies between two parallel lines no farther apart than the limit: in each plane that was read, sideways and upright. A later survey clears an earlier one where it reads again, in the same plane, every station that one read, or is tied to it (station-missing); one that does not say its plane (`plus`) is cleared by one that does not either, or by one in each plane. A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The gap sees only the difference of two rails. Two rails that are bent alike pass it, and the carriage follows the bend.",
     limits: &[LimitName::Straightness],
+    holds: &[LimitName::Straightness],
     source: "ISO 12780-1: minimum zone",
     wrong: r#"
 machine m {

@@ -4,7 +4,7 @@ use crate::calc::exact::Ratio;
 use crate::facts::survey_doubt::{ClosureBasis, ClosureLimit, closure_limit};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Keyword, RailId, StationReading, SurveyKind};
+use crate::ledger::{Keyword, NodeDraft, RailId, SpeltValue, StationReading, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{About, Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
@@ -18,6 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "A station read again at the end of a survey reads as it did before: within the limit that the rulebook states, else within one graduation of the gauge or a tenth of the limit of what is surveyed, whichever is greater. Half of that joins the uncertainty of the survey.",
     why: "What changed between the first reading and the last is the gauge or its holder. All readings between have some of it in them.",
     limits: &[LimitName::SurveyClosure, LimitName::GapRange, LimitName::Straightness, LimitName::HeightRange],
+    holds: &[LimitName::SurveyClosure],
     source: "from memory, no source",
     wrong: r#"
 shop { gauge DI-6 graduation=0.01 }
@@ -52,13 +53,15 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 
 /// Nobody read the first station again at the end, so that nobody knows how far the gauge drifted.
 fn not_closed(case: &Case, id: RailId, readings: &SurveyReadings, findings: &mut Findings) -> Verdict {
-    let first = readings.survey.stations.first().map_or("the first station", |row| row.name.as_str());
+    let first = readings.survey.stations.first().map(|row| row.name.as_str());
+    let line = NodeDraft::new("closure").values(first).value(SpeltValue::open()).line();
+    let first = first.unwrap_or("the first station");
     let message =
         format!("the {} survey was not closed: no station was read again at its end", subject(readings.kind()));
     let mut finding = findings
         .finding(case.machine.rail_address(id), readings.place, message)
         .here("no closing reading")
-        .next(format!("survey again and read {first} once more at the end: closure {first} …"));
+        .next(format!("survey again and read {first} once more at the end: {line}"));
     finding.grade = Grade::Outstanding;
     findings.add(finding);
     Verdict::Outstanding

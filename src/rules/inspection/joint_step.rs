@@ -17,6 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The latest reading of each groove gives a step within the limit; repeats count by their mean, and a step of just the limit conforms. A later reading that does not count, since its instrument cannot vouch for it, clears nothing. A reading is history once a support beside the joint was loosened, or first tightened, after it.",
     why: "Every ball that passes a step is hit by it. The block hammers, the carriage jumps, and the edge breaks down.",
     limits: &[LimitName::JointStep],
+    holds: &[LimitName::JointStep],
     source: "common practice, no source",
     wrong: r#"
 machine m { axis X { rail a { segment 1200; segment 1200 } } }

@@ -7,7 +7,7 @@ use crate::facts::running_force;
 use crate::facts::survey::reference;
 use crate::finding::{Grade, Limit, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName, SEAL};
-use crate::ledger::{Body, RailId, SurveyKind};
+use crate::ledger::{Body, NodeDraft, RailId, SpeltValue, SurveyKind};
 use crate::quantity::{Force, Length};
 use crate::rules::gap::survey_stale::loosened;
 use crate::rules::gap::{CurrentSurveys, subject};
@@ -98,8 +98,8 @@ fn running_force(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
     let readings = running_force::latest(case, axis);
     let Some(oldest) = readings.iter().map(|reading| reading.record).min_by_key(|at| case.timeline.rank[*at]) else {
         let message = format!("the running force of {name} is limited and not read");
-        let next =
-            format!("push the carriage along its stroke with a force gauge and record it: running-force {name} …");
+        let line = NodeDraft::new("running-force").value(name).value(SpeltValue::open()).line();
+        let next = format!("push the carriage along its stroke with a force gauge and record it: {line}");
         return unread(findings, name.into(), of.place, limit, (message, next));
     };
     let place = case.records[oldest].place;
@@ -153,9 +153,10 @@ fn surveyed(
     }
     let (subject, address) = (subject(kind), case.machine.rail_address(id));
     let plus = if kind == SurveyKind::Height { "up" } else { "right" };
+    let line = NodeDraft::new("survey").value(subject).value(&address).property("stage", "as-fitted");
     let next = format!(
-        "read it from one end of the rail to the other and record it: survey {} {address} stage=as-fitted plus={plus} …",
-        subject
+        "read it from one end of the rail to the other and record it: {} …",
+        line.property("plus", plus).line()
     );
     match most {
         None => {
@@ -200,7 +201,18 @@ fn received(case: &Case, id: RailId, segment: usize, findings: &mut Findings) ->
     let words = match &it.serial {
         Some(serial) => (
             format!("no length of {} is on record as it came in, though it is limited", **serial),
-            format!("measure it and record it: receive … {{ part serial={} length=… }}", **serial),
+            format!(
+                "measure it and record it: {}",
+                NodeDraft::new("receive")
+                    .property("date", SpeltValue::open_text())
+                    .property("by", SpeltValue::open())
+                    .row(
+                        NodeDraft::new("part")
+                            .property("serial", serial.as_str())
+                            .property("length", SpeltValue::open())
+                    )
+                    .line()
+            ),
         ),
         None => (
             format!("{address} has no serial number, so nobody knows its length as it came in"),

@@ -15,6 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The force that it takes to push the carriage is within the limit at every place where it was read, whichever way it pulls. Of repeats at a place the mean of their sizes is held against it. At each place the latest reading counts, so that a later record of fewer places clears only those, and one that does not count clears none.",
     why: "A carriage that runs heavily at one place is squeezed there: the blocks wear, and the drive has less left for its work.",
     limits: &[LimitName::RunningForce],
+    holds: &[LimitName::RunningForce],
     source: "none until the shop or machine states a limit",
     wrong: r#"
 machine m {

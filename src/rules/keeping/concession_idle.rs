@@ -2,6 +2,7 @@
 
 use crate::finding::{Grade, RuleName};
 use crate::language::schema::nearest;
+use crate::ledger::void_line;
 use crate::rules::concede::{ConcessionOutcome, granted};
 use crate::rules::{Case, Check, Cure, Findings, Judge, Rule, RuleGroup, Verdict};
 
@@ -40,12 +41,13 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
         }
         // Over: it accepts nothing more, and that is as it should be.
         let over = granted.concession.until.is_some_and(|until| until.date < case.today);
+        let moment = granted.record.date.map(|date| date.value);
         let start =
             |message: String| findings.finding(on.value.clone(), granted.record.place, message).here("this concession");
         let finding = match granted.outcome {
             ConcessionOutcome::Nothing if !over && !case.is_damaged(on) => {
                 start(format!("nothing of `{}` is found at {}", **rule, **on))
-                    .next("void the concession: what it accepted is cured")
+                    .next(format!("what it accepted is cured: {}", void_line(granted.record.kind, on, moment)))
             }
             ConcessionOutcome::NoValue(at) => {
                 let found = &findings.all[at[0]];
@@ -59,8 +61,12 @@ fn check(case: &Case, findings: &mut Findings, judge: &Judge) -> Verdict {
                     .next(format!("say accepts={number}"))
             }
             ConcessionOutcome::Missing => {
-                start(format!("`{}` asks for what is missing, and no concession stands for a reading", **rule))
-                    .next("do what it asks for; this line can go")
+                start(format!("`{}` asks for what is missing, and no concession stands for a reading", **rule)).next(
+                    format!(
+                        "do what it asks for; this line accepts nothing: {}",
+                        void_line(granted.record.kind, on, moment)
+                    ),
+                )
             }
             ConcessionOutcome::Never if judge.rule(rule).is_some() => {
                 start(format!("a finding of `{}` cannot be accepted by a concession", **rule))

@@ -1,7 +1,7 @@
 //! What is held is not released.
 
 use crate::finding::{Grade, RuleName, within};
-use crate::ledger::{Body, Disposition, Keyword, OnHold, lift_line};
+use crate::ledger::{Body, Disposition, Keyword, NodeDraft, OnHold, lift_line};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -67,8 +67,8 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         .here("this hold");
     findings.add(match on.disposed {
         None if !asked_where(case, index) => finding.next(format!(
-            "say what is wrong and where it is: hold {}… date=\"…\" by=… reason=\"…\"; put it right and lift that, then this: {}",
-            **address,
+            "say what is wrong and where it is: {}; put it right and lift that, then this: {}",
+            NodeDraft::new("hold").value(&format!("{}…", **address)).unsigned().line(),
             lift()
         )),
         None => finding.next(format!("put right what is held, then record it: {}", lift())),

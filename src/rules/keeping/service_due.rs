@@ -4,7 +4,7 @@ use crate::facts::service::{LastService, last_done, services};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::{last_withdrawn, serviced_from};
-use crate::ledger::{Interval, Keyword, Record, Service, Task};
+use crate::ledger::{Interval, Keyword, NodeDraft, Record, Service, Task};
 use crate::quantity::Travel;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -134,19 +134,20 @@ fn start(findings: &Findings, axis: &str, interval: &Interval, since: &SinceServ
     let task = interval.task.word();
     let last =
         if since.done.released { "released, and not wholly done since" } else { "done last, here the longest ago" };
+    let line = NodeDraft::new("service").value(axis).property("task", task).line();
     let (work, proof) = match *interval.task {
         Task::ReTorque => (
             "check the full torque of every bolt",
-            "each rail with fasten … stage=full, with `turned` for each bolt that moved, then ",
+            "each rail by `fasten` with stage=full, `turned` for each bolt that moved, and then",
         ),
-        Task::ReInspect => ("inspect every joint", "light and four grooves of each, then "),
-        Task::ReSurvey => ("survey with stage=service what was surveyed before", "each survey, then "),
-        Task::Lubricate => ("lubricate the blocks after the maker's instructions", ""),
-        Task::Reading => ("read the distance travelled", ""),
+        Task::ReInspect => ("inspect every joint", "light and four grooves of each, and then"),
+        Task::ReSurvey => ("survey with stage=service what was surveyed before", "each survey, and then"),
+        Task::Lubricate => ("lubricate the blocks after the maker's instructions", "it"),
+        Task::Reading => ("read the distance travelled", "it"),
     };
     findings
         .finding(axis, interval.place, message)
         .here("this interval")
         .also(since.record.place, last)
-        .next(format!("isolate the drives, {work}, and record it: {proof}service {axis} task={task}"))
+        .next(format!("isolate the drives, {work}, and record {proof}: {line}"))
 }

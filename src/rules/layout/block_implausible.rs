@@ -1,9 +1,9 @@
-//! The load ratings of a block fit together, and it is as long as blocks are.
+//! The load ratings of a block fit together and to the forces that it is to bear, and it is as long as blocks are.
 
 use crate::finding::{Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::Spanned;
-use crate::quantity::Length;
+use crate::ledger::{Carriage, Spanned};
+use crate::quantity::{Amount, Force, Length};
 use crate::rules::quotient::Quotient;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -12,9 +12,9 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Observation,
     cure: Cure::UntilBuilt,
-    what: "The static load rating C0 of a block is its dynamic one C or some times that, and its effective length is one that blocks have.",
-    why: "Life grows with the third power of C. A decimal point that slipped in one of the two makes it a thousandfold, and the other one shows it. A block of no length meets no joint.",
-    limits: &[LimitName::LoadRatings, LimitName::BlockLength],
+    what: "The dynamic load rating C of a block is one that blocks have, its static one C0 is that or some times that, and its effective length is one that blocks have. Its preload, the loads on its carriage and the greatest load that the carriage allows are no vanishing part of C.",
+    why: "A rating or a force in kilonewtons, written without its unit, is read as newtons. Life grows with the third power of C. A decimal point that slipped in one of the two makes it a thousandfold, and the other one shows it. A block of no length meets no joint.",
+    limits: &[LimitName::LoadRatings, LimitName::BlockLength, LimitName::DynamicRating, LimitName::RatingShare],
     source: "from memory of makers' tables for profile rails; ISO 14728 for what the ratings mean",
     wrong: r#"
 shop { block B20 C=(kN)181 C0=(kN)29.5 }
@@ -43,11 +43,20 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
         of_length(case, findings, name, length);
     }
     for block in case.shop.blocks.iter() {
-        let (Some(dynamic), Some(resting)) = (block.dynamic, block.static_) else { continue };
-        verdict = Verdict::Conforms(resting.place);
+        let of = format!("block `{}`", *block.name);
+        for (rating, called) in [(block.dynamic, "C"), (block.static_, "C0")] {
+            let Some(rating) = rating else { continue };
+            verdict = Verdict::Conforms(rating.place);
+            of_rating(case, findings, &of, called, rating);
+        }
+        let Some(dynamic) = block.dynamic else { continue };
+        if let Some(preload) = block.preload {
+            of_share(case, findings, &format!("the preload of {of}"), preload, dynamic);
+        }
+        let Some(resting) = block.static_ else { continue };
         let quotient = Quotient { of: resting.0, per: dynamic.0 };
         let Some((found, limit)) = quotient.beyond(case.rulebook, LimitName::LoadRatings) else { continue };
-        let message = format!("C0 of {} does not fit C of {} at block `{}`", *resting, *dynamic, *block.name);
+        let message = format!("C0 of {} does not fit C of {} at {of}", *resting, *dynamic);
         findings.add(
             findings
                 .finding("", resting.place, message)
@@ -58,7 +67,59 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
                 .next("read the maker's table again, and correct the one that slipped or its unit"),
         );
     }
+    for carriage in case.machine.axes.iter().filter_map(|axis| axis.carriage.as_ref()) {
+        of_carriage(case, findings, carriage);
+    }
     verdict
+}
+
+/// A rating that only the number of kilonewtons in it explains.
+fn of_rating(case: &Case, findings: &mut Findings, of: &str, called: &str, rating: Spanned<Force>) {
+    let Some((_, limit)) = case.rulebook.least::<Force>(LimitName::DynamicRating).filter(|(least, _)| *rating < *least)
+    else {
+        return;
+    };
+    findings.add(
+        findings
+            .finding("", rating.place, format!("{called} of {} is less than any block bears, at {of}", *rating))
+            .here("stated here")
+            .found(Measure::too_small(rating.value))
+            .limit(limit)
+            .next(format!(
+                "read the maker's table again; if it is in kilonewtons, write {called}={}",
+                in_kilonewtons(*rating)
+            )),
+    );
+}
+
+/// The forces on a carriage, against the strongest of its blocks.
+fn of_carriage(case: &Case, findings: &mut Findings, carriage: &Carriage) {
+    let kinds = carriage.blocks.iter().filter_map(|block| case.shop.block(block.kind.as_ref()?)?.dynamic);
+    let Some(dynamic) = kinds.max_by_key(|rating| rating.value) else { return };
+    if let Some(most) = carriage.most_block_load {
+        of_share(case, findings, "most-block-load", most, dynamic);
+    }
+    for load in carriage.loads.iter().filter(|load| load.force.value != Force::ZERO) {
+        of_share(case, findings, "a load", load.force, dynamic);
+    }
+}
+
+fn of_share(case: &Case, findings: &mut Findings, what: &str, force: Spanned<Force>, dynamic: Spanned<Force>) {
+    let quotient = Quotient { of: force.abs().0, per: dynamic.0 };
+    let Some((found, limit)) = quotient.beyond(case.rulebook, LimitName::RatingShare) else { return };
+    findings.add(
+        findings
+            .finding("", force.place, format!("{what} of {} is no force for a block of C = {}", *force, *dynamic))
+            .here("stated here")
+            .also(dynamic.place, "what the block bears")
+            .found(found)
+            .limit(limit)
+            .next(format!("look it up again; if it is in kilonewtons, write {}", in_kilonewtons(*force))),
+    );
+}
+
+fn in_kilonewtons(force: Force) -> String {
+    format!("(kN){}", force.number())
 }
 
 fn of_length(case: &Case, findings: &mut Findings, name: Option<&str>, length: Spanned<Length>) {

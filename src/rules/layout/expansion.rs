@@ -15,6 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "From the temperature it is fitted at to the coldest and the warmest, a rail and its beam part by no more than the rulebook allows, were both free to slide.",
     why: "Bolted together they cannot part: the difference becomes force in the bolts, bows the beam and opens joints in the cold.",
     limits: &[LimitName::Expansion],
+    holds: &[LimitName::Expansion],
     source: "ISO 1 for the reference temperature; steel 11.5e-6/K and EN AW-6060 23.4e-6/K where nothing else is stated",
     wrong: r#"
 machine m {

@@ -14,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "From the last hole before a joint to the first one after it is one hole pitch.",
     why: "Supports are drilled on one pitch. Where the rails break it, no bolt of the next segment finds its hole.",
     limits: &[LimitName::HolePitchTolerance],
+    holds: &[LimitName::HolePitchTolerance],
     source: "geometry",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }

@@ -15,6 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "Nowhere in the stroke do two blocks of the carriage stand over two joints together. One joint under two blocks of its rail does not count.",
     why: "Joints staggered by the spacing of the blocks are as bad as joints side by side: the front block meets one as the rear block meets the other.",
     limits: &[LimitName::MeetingMargin],
+    holds: &[LimitName::MeetingMargin],
     source: "geometry",
     wrong: r#"
 shop { block B20 length=80 }

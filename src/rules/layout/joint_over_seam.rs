@@ -16,6 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "Each joint keeps clear of the seams of the beam under it.",
     why: "A seam moves and steps as the beam does. A joint over it opens, and its support stands on two beams.",
     limits: &[LimitName::SeamClearance],
+    holds: &[LimitName::SeamClearance],
     source: "common practice, no source",
     wrong: r#"
 machine m {

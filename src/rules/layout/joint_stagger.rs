@@ -15,6 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "Joints of parallel rails do not lie side by side.",
     why: "Where two joints lie side by side, the whole carriage goes over them at once and their errors add up.",
     limits: &[LimitName::Stagger],
+    holds: &[LimitName::Stagger],
     source: "common practice, no source",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }

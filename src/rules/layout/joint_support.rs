@@ -3,8 +3,8 @@
 use crate::calc::layout::clearance::joint_support_least;
 use crate::finding::{Grade, Limit, Measure, RuleName, counted};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Rail, RailId};
-use crate::quantity::{Amount, Length};
+use crate::ledger::{Rail, RailId, joint_support_line};
+use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -15,6 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "Each joint has a joint support: centred under it, long enough, with enough bolts in each rail end. Where the profile states no bolt-edge, bolts count up to the very ends of the support: too few are told, and enough are not judged. Where the rail says `seat=continuous`, its joints lie on the bed and need none; one that is described all the same is judged.",
     why: "Two rail ends stay level only on one common seat that holds both. One bolt an end lets it turn.",
     limits: &[LimitName::JointBolts, LimitName::JointSupportOffset],
+    holds: &[LimitName::JointBolts, LimitName::JointSupportOffset],
     source: "common practice, no source; the least length is geometry",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 }
@@ -76,9 +77,8 @@ fn missing(case: &Case, findings: &mut Findings, id: RailId, rail: &Rail, joint:
             )
             .here(format!("joint {} at {}", it.name, it.position))
             .next(format!(
-                "describe it: joint-support {} at={} length=…; where the rail lies on one machined bed, give it seat=continuous",
-                it.name,
-                it.position.number()
+                "describe it: {}; where the rail lies on one machined bed, give it seat=continuous",
+                joint_support_line(&it.name, Some(it.position.into()))
             )),
     );
 }

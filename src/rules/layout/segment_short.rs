@@ -14,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "Each segment is at least as long as the rulebook asks for, or else as long as its profile's maker allows.",
     why: "A short piece stands on few bolts and turns under the block; its two joints lie within one carriage.",
     limits: &[LimitName::SegmentLength],
+    holds: &[LimitName::SegmentLength],
     source: "makers differ: none until the profile, the shop or the machine states one",
     wrong: r#"
 shop { profile R20 hole-pitch=60 end-distance=30 least-segment=240 }

@@ -75,6 +75,14 @@ fn counted(case: &Case, findings: &mut Findings) -> Verdict {
         let Some(profile) = case.shop.profile(name) else { continue };
         too_many(case, findings, profile, length, &segments);
     }
+    if let Some(folder) = &case.elsewhere.unjudged {
+        let message =
+            format!("the ledger {folder} of the same shop is not judged: nobody knows how many bars were left");
+        let mut finding = findings.finding("", bar.place, message).here("bars are counted here");
+        finding.grade = Grade::Outstanding;
+        findings.add(finding.next("put right what is told of that ledger, and judge both together"));
+        return Verdict::Outstanding;
+    }
     Verdict::Conforms(bar.place)
 }
 

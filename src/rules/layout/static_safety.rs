@@ -18,6 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "The static rating of each block over its greatest load on rails that lie where they should is at least what the rulebook asks for. Where only the rails as they were measured bring it below, that is an observation.",
     why: "A ball pressed too hard leaves a dent in the groove, and the block knocks there from then on.",
     limits: &[LimitName::StaticSafety],
+    holds: &[LimitName::StaticSafety],
     source: "ISO 14728-2 for the ratio; block loads by our own model of a rigid carriage on springs",
     wrong: r#"
 shop { block B20 length=78 C0=(kN)2 }

@@ -14,6 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "From one support to the next is no more than the rulebook allows.",
     why: "Between two supports the rail is a beam: it sags under the block, eight times as much over twice the span.",
     limits: &[LimitName::SupportSpacing],
+    holds: &[LimitName::SupportSpacing],
     source: "none until the shop or machine states one: it follows from rail, load and beam",
     wrong: r#"
 machine m {

@@ -18,6 +18,7 @@ pub(crate) static RULE: Rule = Rule {
     what: "Every torque of the full-torque window is allowed for the bolt, by its thread, class, head and least friction, and by the maker of what it is screwed into, or by the thread that is engaged in it. Where nobody says what that is, it is not judged.",
     why: "A window borrowed from another bolt breaks this one, or strips the thread. An M6 8.8 button head at friction 0.12 stands 8.1 N·m, not 10.",
     limits: &[LimitName::FullTorque, LimitName::ProofLoadShare],
+    holds: &[LimitName::FullTorque],
     source: "VDI 2230 with ISO 898-1, ISO 724 and the head's standard",
     wrong: r#"
 shop {

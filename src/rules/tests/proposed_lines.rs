@@ -1,9 +1,10 @@
 //! Every line of the language that a finding proposes can be written as it stands, whatever names it holds, and does what the
-//! finding says: it is filled in, put into the ledger, and the finding is gone.
+//! finding says: it is filled in, put into the ledger, and the finding is gone. None is spelt by hand anywhere in `src`.
 
 use std::collections::BTreeSet;
 
 use crate::finding::Finding;
+use crate::language::schema::{NodeShape, language};
 use crate::rules;
 use crate::testing::judge;
 use crate::text::{ReadLimits, quote, read};
@@ -142,4 +143,147 @@ fn every_line_that_is_proposed_can_be_written_and_does_what_it_says() {
     for word in ["void release", "void hold", "lift X", "lift \"7", "not-applicable"] {
         assert!(words.iter().any(|it| it.starts_with(word)), "{word} is proposed somewhere: {words:?}");
     }
+}
+
+/// The names of all nodes of the language.
+fn nodes() -> BTreeSet<String> {
+    fn below(shape: &NodeShape, all: &mut BTreeSet<String>) {
+        all.insert(shape.name.clone());
+        shape.children.iter().for_each(|child| below(child, all));
+    }
+    let mut all = BTreeSet::new();
+    language().top.iter().for_each(|shape| below(shape, &mut all));
+    all
+}
+
+/// What a next step says in the language: behind `: ` or inside of backticks, from a node's name to the end of the line.
+fn in_the_language<'n>(next: &'n str, nodes: &BTreeSet<String>) -> Vec<&'n str> {
+    let starts = next.match_indices(": ").map(|(at, it)| (at + it.len(), None));
+    let quoted = next.match_indices('`').map(|(at, it)| (at + it.len(), Some('`')));
+    let begins = |(at, end): (usize, Option<char>)| {
+        let rest = &next[at..];
+        let word = rest.split([' ', '`']).next()?;
+        // A word alone is no line; nor is a sentence that begins with one.
+        let said = nodes.contains(word) && rest[word.len()..].starts_with(' ');
+        let (mut inside, mut depth) = (false, 0);
+        let stop = rest.char_indices().find(|(_, c)| {
+            match c {
+                '"' => inside = !inside,
+                '{' if !inside => depth += 1,
+                '}' if !inside => depth -= 1,
+                _ => {}
+            }
+            !inside && (Some(*c) == end || end.is_none() && depth == 0 && matches!(c, ';' | ',' | '`'))
+        });
+        let line = rest[..stop.map_or(rest.len(), |(at, _)| at)].trim_end();
+        (said && (line.contains('=') || line.ends_with('…'))).then_some(line)
+    };
+    starts.chain(quoted).filter_map(begins).collect()
+}
+
+/// Every line that any finding proposes reads as it stands, whatever the names in it.
+#[test]
+fn every_line_of_every_message_can_be_read() {
+    let nodes = nodes();
+    let (mut wrong, mut words) = (Vec::new(), BTreeSet::new());
+    let more = [
+        "machine m { axis X { rail a { segment 1200; segment 1200; support S1 at=240 } } }\nfasten X.a date=\"2026-05-01\" by=f stage=full { clicked J1 }",
+        "machine m { axis X { rail a { support S1 at=240 } } }\nrelease X date=\"2026-04-20\" by=e\nvoid release X of=\"2026-04-20\" date=\"2026-05-01\" by=e reason=\"S1 was loose\"",
+        "machine m { rulebook { received-length most=1 reason=\"as agreed\"; running-force most=20 reason=\"as agreed\"; straightness most=1 reason=\"as agreed\" }; axis X { rail a { segment 1200 serial=\"7 b\" } } }",
+    ];
+    for text in rules::all().map(|rule| rule.wrong).chain(more) {
+        for text in [text.to_owned(), renamed(text)] {
+            for finding in judge(&[("machine.kdl", &text)], &[]).findings {
+                for line in in_the_language(&finding.next, &nodes) {
+                    words.insert(line.split(' ').next().expect("a word").to_owned());
+                    let read = read(line.to_owned(), &ReadLimits::default());
+                    if !read.faults.is_empty() || read.document.nodes().count() != 1 {
+                        wrong.push(format!("{} on {}: {line}", finding.rule, finding.address));
+                    }
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}:\n{}", wrong.len(), wrong.join("\n"));
+    for word in ["fasten", "survey", "closure", "joint-support", "receive", "running-force", "service", "hold", "lift"]
+    {
+        assert!(words.contains(word), "{word} is proposed somewhere: {words:?}");
+    }
+}
+
+/// The texts between quotes in a source file, examples in raw strings left out.
+fn literals(source: &str) -> Vec<String> {
+    let mut plain = String::new();
+    for (at, part) in source.split("r#\"").enumerate() {
+        plain += if at == 0 { part } else { part.split_once("\"#").map_or("", |(_, rest)| rest) };
+    }
+    let mut all = Vec::new();
+    let mut chars = plain.chars().peekable();
+    while let Some(c) = chars.next() {
+        match c {
+            '/' if chars.peek() == Some(&'/') => while chars.next_if(|c| *c != '\n').is_some() {},
+            // A quote as a character opens nothing.
+            '\'' if chars.peek() == Some(&'"') => drop(chars.nth(1)),
+            '"' => {
+                let mut text = String::new();
+                while let Some(c) = chars.next() {
+                    match c {
+                        '"' => break,
+                        '\\' => text.extend(chars.next()),
+                        c => text.push(c),
+                    }
+                }
+                all.push(text);
+            }
+            _ => {}
+        }
+    }
+    all
+}
+
+/// The node that a text spells out by hand in front of a name that is put in, with more of a line behind it.
+fn by_hand<'n>(text: &str, nodes: &'n BTreeSet<String>) -> Option<&'n str> {
+    let text = text.replace("{{", "").replace("}}", "");
+    let spells = |node: &&String| {
+        text.match_indices(node.as_str()).any(|(at, _)| {
+            let (before, rest) = (&text[..at], &text[at + node.len()..]);
+            let whole = !before.ends_with(|c: char| c.is_alphanumeric() || c == '-') && !before.ends_with("wayledger ");
+            let Some((_, behind)) = rest.strip_prefix(" {").and_then(|rest| rest.split_once('}')) else { return false };
+            let line = behind.split([';', '`']).next().unwrap_or_default();
+            let is_property = |word: &str| {
+                word.split_once('=').is_some_and(|(name, _)| {
+                    !name.is_empty() && name.bytes().all(|c| c.is_ascii_lowercase() || c == b'-')
+                })
+            };
+            whole && (line.starts_with(" …") || line.split(' ').any(is_property))
+        })
+    };
+    nodes.iter().find(spells).map(String::as_str)
+}
+
+#[test]
+fn no_line_is_spelt_by_hand() {
+    let nodes = nodes();
+    assert_eq!(by_hand("record it: fasten {rail} stage=full …", &nodes), Some("fasten"));
+    assert_eq!(by_hand("`wayledger release {axis} --date=…`; the joint {name} is `at=`", &nodes), None);
+    let (mut found, mut looked_at) = (Vec::new(), 0);
+    let mut folders = vec![std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("src")];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(&folder).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            let name = path.file_name().and_then(|name| name.to_str()).expect("a plain name").to_owned();
+            if path.is_dir() {
+                folders.extend((!["tests", "testing"].contains(&name.as_str())).then_some(path));
+            } else if name.ends_with(".rs") {
+                let source = std::fs::read_to_string(&path).expect("a source file");
+                let shipped = source.split("#[cfg(test)]\nmod tests {").next().unwrap_or_default();
+                looked_at += 1;
+                let all = literals(shipped).into_iter().filter_map(|text| Some((by_hand(&text, &nodes)?, text)));
+                let all: Vec<String> = all.map(|(node, text)| format!("{}: {node}: {text}", path.display())).collect();
+                found.extend(all);
+            }
+        }
+    }
+    assert!(looked_at > 300, "{looked_at} files");
+    assert!(found.is_empty(), "a draft spells them, so that names are quoted:\n{}", found.join("\n"));
 }

@@ -25,6 +25,7 @@ fn every_rule_is_documented_and_well_named() {
         for limit in rule.limits {
             assert!(ENTRIES[*limit as usize].limit == *limit, "{name} cites {limit}, which the rulebook does not have");
         }
+        assert!(rule.holds.iter().all(|limit| rule.limits.contains(limit)), "{name} holds what it does not name");
         let page = pages::page(rule);
         assert!(
             page.contains(rule.wrong.trim().lines().next().unwrap_or("?").trim()),

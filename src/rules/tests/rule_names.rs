@@ -72,6 +72,8 @@ const SPELT_ALIKE: &[(&str, &str, &str)] = &[
     ("formats/layout/holes.rs", "joint-support", "a node of the language"),
     ("judging/stops/brought.rs", "running-force", "a kind of record"),
     ("language/schema/nearest.rs", "running-force", "a kind of record"),
+    ("ledger/proposed.rs", "joint-support", "a node of the language"),
+    ("rules/inspection/limit_unread.rs", "running-force", "a kind of record"),
     ("ledger/describe.rs", "expansion", "a property of a beam"),
     ("ledger/describe.rs", "joint-support", "a node of the language"),
     ("ledger/describe.rs", "overtravel", "a property of a carriage"),

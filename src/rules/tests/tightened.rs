@@ -1,7 +1,8 @@
 //! That what was released meets a limit which became narrower is said only where a rule holds something against that limit:
 //! each entry of the rulebook is tightened in turn, a little and beyond anything that can be built or read.
 //!
-//! Nothing here is from outside: what no machine can meet must be told, or nothing may be said to conform to it.
+//! Nothing here is from outside: what no machine can meet must be told, or nothing may be said to conform to it. No limit is
+//! spared.
 
 use std::fmt::Write;
 use std::path::Path as Folder;
@@ -11,19 +12,22 @@ use crate::judging::lint::judge_ledger;
 use crate::language::rulebook::{ENTRIES, LimitEntry, LimitName, LimitType, Looser};
 use crate::ledger::{Ledger, TextFile};
 use crate::rules::judge::verdicts;
-use crate::rules::{Case, Verdict};
+use crate::rules::{self, Case, Verdict};
 use crate::testing::today;
 use crate::world::Path;
 
-/// What this machine meets however much it is tightened, each with the reason.
-const MET: &[(LimitName, &str)] = &[
-    (LimitName::HolePitchTolerance, "the holes go on across each joint exactly"),
-    (LimitName::BoltHoleOffset, "each support lies under its hole exactly"),
-    (LimitName::LightGap, "no light was seen"),
-    (LimitName::ReceivedLength, "each length is what was received exactly"),
-    (LimitName::Expansion, "rail and beam are both of steel"),
-    (LimitName::SawnEnds, "no end of the machine is sawn"),
-    (LimitName::SelfRelease, "whoever released it did not work on it"),
+/// What is changed in the example so that no part of it lies exactly where it should: such a part meets any limit.
+const A_LITTLE_OFF: &[(&str, &str)] = &[
+    ("joint-support J1 at=2400 length=200", "joint-support J1 at=2400.01 length=201"),
+    // The holes across both joints.
+    ("segment 2400 serial=K-121", "segment 2400 near-distance=30.01 serial=K-121"),
+    // Received a tenth shorter than it is described.
+    ("lot=\"7731\" far-mark=A1 profile=R20 length=2400", "lot=\"7731\" far-mark=A1 profile=R20 length=2399.9"),
+    ("beam front material=steel", "beam front material=aluminium"),
+    // Sawn in a joint, though that is told as it is.
+    ("segment 2400 serial=K-118", "segment 2400 far-end=sawn serial=K-118"),
+    // Some light, as wide as a feeler says.
+    ("    light none\n    UL -0.040", "    light seen\n    feeler 0.01\n    UL -0.040"),
 ];
 
 /// The example machine with some limits of its own, released under a seal that holds one entry as wide as can be.
@@ -46,11 +50,16 @@ fn released(entry: &LimitEntry, rulebook: &str, with_records: bool) -> Ledger {
             text += &read(&format!("hull-gantry/2026-{day}.kdl"));
         }
     }
+    for (exact, off) in A_LITTLE_OFF {
+        let is_record = !machine.contains(exact);
+        assert!(text.contains(exact) || is_record && !with_records, "{exact}");
+        text = text.replacen(exact, off, 1);
+    }
     let widest = match (entry.holds, entry.looser) {
         (LimitType::Choice(_), Looser::Word(words)) => format!("fact \"{} is\" {}", entry.name, words[words.len() - 1]),
         _ => format!("fact \"{} none\" \"\"", entry.name),
     };
-    writeln!(text, "release X date=\"2026-04-20\" by=engineer-1 {{ sealed \"limits\" digest=\"\" {{ {widest} }} }}")
+    writeln!(text, "release X date=\"2026-04-20\" by=fitter-2 {{ sealed \"limits\" digest=\"\" {{ {widest} }} }}")
         .expect("a text");
     let shop = TextFile::read(Path("shop.kdl".into()), read("shop.kdl").into_bytes());
     let file = TextFile::read(Path("m/machine.kdl".into()), text.into_bytes());
@@ -119,9 +128,6 @@ fn a_narrower_limit_is_met_only_where_something_was_held_against_it() {
                 continue;
             }
             conforming.push(entry.name);
-            if MET.iter().any(|(of, _)| *of == entry.limit) {
-                continue;
-            }
             let told = told(released(entry, &beyond, true));
             if !told.as_ref().is_some_and(|told| told.contains(entry.name)) {
                 wrong.push(format!("{} (proof {proof}): says conforms, and of {beyond} tells {told:?}", entry.name));
@@ -129,7 +135,9 @@ fn a_narrower_limit_is_met_only_where_something_was_held_against_it() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    for judged in ["joint-step", "gap-range", "straightness", "full-torque", "support-spacing", "survey-closure"] {
+    let held = rules::all().flat_map(|rule| rule.holds).map(|limit| limit.word());
+    // Height and static safety are of no matter in this machine.
+    for judged in held.filter(|it| !["height-range", "static-safety"].contains(it)) {
         assert!(conforming.contains(&judged), "{judged} is judged: {conforming:?}");
     }
     let guarded = conforming.iter().filter(|it| **it == "guard-band").count();

@@ -6,7 +6,7 @@ use wayledger::model::RailId;
 use super::case::{Case, Fault};
 use super::fitting::shimmed;
 use super::gap::stations;
-use super::pages::{Record, SHOP};
+use super::pages::{MACHINE, Record, SHOP};
 
 pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "no snugging", finds: &["snug-before-full"], make: no_snugging },
@@ -21,6 +21,7 @@ pub(crate) const FAULTS: &[Fault] = &[
     Fault { name: "no shims recorded", finds: &["shim-missing"], make: no_shims },
     Fault { name: "no carriage", finds: &["overtravel"], make: no_carriage },
     Fault { name: "no stock", finds: &["segment-stock"], make: no_stock },
+    Fault { name: "a limit that nobody read", finds: &["limit-unread"], make: no_force_read },
 ];
 
 fn first(case: &Case, words: &str) -> Option<Record> {
@@ -213,4 +214,16 @@ fn no_stock(case: &mut Case) -> bool {
         case,
         if joints { &["joint-end", "joint-needless", "segment-stock"] } else { &["joint-needless", "segment-stock"] },
     )
+}
+
+fn no_force_read(case: &mut Case) -> bool {
+    // One rulebook a machine.
+    let read = !case.pages.records("running-force X").is_empty();
+    if read || case.pages.described("rulebook ").is_some() || !case.claim("rulebook") {
+        return false;
+    }
+    case.pages.insert((MACHINE, 1), "    rulebook { running-force most=20 reason=\"drive sized for 20 N\" }");
+    let axis = case.pages.described("axis ").expect("an axis");
+    case.pages.expect(axis, "limit-unread", "X");
+    true
 }

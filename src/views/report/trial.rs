@@ -10,7 +10,7 @@ use crate::language::rulebook::{LimitChange, LimitEntry, LimitName, LimitType, R
 use crate::ledger::Ledger;
 use crate::ledger::seal::{limits_applying, release_of, sealed_limits};
 use crate::quantity::Amount;
-use crate::rules::{About, Case, Coverage, Rule, all, anew, rule};
+use crate::rules::{About, Case, Coverage, HoldingRules, all, anew, rule};
 use crate::world::Day;
 
 /// The shape of the JSON, counted up when it changes.
@@ -103,18 +103,19 @@ impl LimitTrial {
         let of_ledger = ledger.rulebook.printed(entry);
         ledger.rulebook.apply(self.change.clone());
         let (found, coverage) = anew(&Case::new(&ledger, day));
-        let missed: Vec<&Finding> = found.iter().filter(|it| misses(it, entry, &before)).collect();
+        let holding = HoldingRules::of(entry, &ledger.rulebook, all());
+        let missed: Vec<&Finding> = found.iter().filter(|it| misses(it, entry, &holding, &before)).collect();
         let path = || judged.path.0.clone();
         let row = |axis: Option<usize>, misses: Vec<&Finding>| AxisTried {
             path: path(),
             axis: axis.map(|axis| ledger.machine.axes[axis].name.to_string()),
             is_released: axis.is_some_and(|axis| release_of(&ledger, axis).is_some()),
             meets: match () {
-                () if misses.iter().any(|it| it.conceded.is_none() && is_fact(it, entry)) => Meets::No,
+                () if misses.iter().any(|it| it.conceded.is_none() && is_fact(it, &holding)) => Meets::No,
                 () if misses.iter().any(|it| it.conceded.is_some()) => Meets::ByConcession,
                 () if !misses.is_empty() => Meets::NotRead,
                 () if ledger.not_judged.is_some() => Meets::NotJudged,
-                () => open(&coverage, entry, axis),
+                () => open(&coverage, &holding, axis),
             },
             today: axis.map_or_else(|| of_ledger.clone(), |axis| today[axis].clone()),
             misses: misses
@@ -142,36 +143,26 @@ impl LimitTrial {
 }
 
 /// Whether a finding is made by the limit that is tried: it names it, or comes of its rules and was not there before.
-fn misses(finding: &Finding, entry: &LimitEntry, before: &[Finding]) -> bool {
+fn misses(finding: &Finding, entry: &LimitEntry, holding: &HoldingRules, before: &[Finding]) -> bool {
     let names = finding.limit.as_ref().is_some_and(|limit| limit.entry == Some(entry.name));
     let of_its_rules = || rule(finding.rule).is_some_and(|rule| rule.limits.contains(&entry.limit));
     let same = |of: &Finding| (of.rule, &of.address, of.found) == (finding.rule, &finding.address, finding.found);
     // Where only rules of how it was read hold it, what no longer counts misses it.
     let of_taking = rule(finding.rule).is_some_and(|rule| rule.about == About::Taking);
-    let uncounted = || names && of_taking && !all().any(|rule| is_direct(rule, entry));
+    let uncounted = || names && of_taking && !holding.of_facts;
     (finding.grade == Grade::Nonconformity || finding.grade == Grade::Outstanding && uncounted())
         && (names && !matches!(entry.holds, LimitType::Choice(_)) || of_its_rules() && !before.iter().any(same))
 }
 
 /// Whether a finding says that the limit is not met, and not that what was read with cannot tell: where there is a rule that
 /// holds what is read against the limit, only such a one does.
-fn is_fact(finding: &Finding, entry: &LimitEntry) -> bool {
-    let facts = |rule: &Rule| rule.about == About::Facts;
-    rule(finding.rule).is_some_and(facts) || !all().any(|rule| is_direct(rule, entry))
+fn is_fact(finding: &Finding, holding: &HoldingRules) -> bool {
+    !holding.of_facts || rule(finding.rule).is_some_and(|rule| rule.about == About::Facts)
 }
 
-/// Whether a rule holds what is described or read against this limit first of all.
-fn is_direct(rule: &Rule, entry: &LimitEntry) -> bool {
-    rule.grade == Grade::Nonconformity && rule.about == About::Facts && rule.is_direct(entry.limit)
-}
-
-/// What the rules that hold readings or parts against the limit itself say of an axis.
-fn open(coverage: &Coverage, entry: &LimitEntry, axis: Option<usize>) -> Meets {
-    let breaks = |rule: &Rule| rule.grade == Grade::Nonconformity && rule.limits.contains(&entry.limit);
-    let rows = || coverage.rows().filter(|(of, _)| *of == axis).map(|(_, row)| row);
-    let any = rows().any(|row| is_direct(row.rule, entry));
-    let all = rows().filter(|row| if any { is_direct(row.rule, entry) } else { breaks(row.rule) });
-    let said = all.map(|row| match row {
+/// What the rules that hold something of an axis against the limit say.
+fn open(coverage: &Coverage, holding: &HoldingRules, axis: Option<usize>) -> Meets {
+    let said = holding.judged(coverage, axis).map(|row| match row {
         row if row.outstanding > 0 => Meets::NotRead,
         row if !row.not_judged.is_empty() => Meets::NotJudged,
         row if row.conforms > 0 => Meets::Yes,

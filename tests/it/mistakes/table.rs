@@ -241,7 +241,7 @@ pub(super) const ONCE: &[Slip] = &[
         SHOP,
         "calibrated \"2026-01-12\" due=\"2027-01-12\" certificate=\"C-2211\"",
         "calibrated \"2026-01-12\" due=\"2025-01-12\" certificate=\"C-2211\"",
-        "gauge-calibration X.left.J1",
+        "wrong-value",
     ),
     (
         "a gauge never calibrated",
@@ -404,7 +404,7 @@ pub(super) const ONCE: &[Slip] = &[
         GOODS,
         "far-mark=A2 profile=R20 length=3960",
         "far-mark=A2 profile=R20 length=3690",
-        "parts-mixed X.left.seg2",
+        "length-mismatch X.left.seg2",
     ),
     (
         "a part of another profile",
