@@ -166,11 +166,12 @@ impl ShapeCheck<'_> {
                 self.required(shape, node);
             }
         }
-        if let Some(ends) = shape.outline.ends
-            && self.findings.len() == before
-            && let Some(ends) = ends::wrong(shape, ends, node)
-        {
-            self.wrong_ends(shape, ends);
+        if self.findings.len() == before {
+            for ends in &shape.outline.ends {
+                if let Some(ends) = ends::wrong(shape, *ends, node) {
+                    self.wrong_ends(shape, ends);
+                }
+            }
         }
         // Most nodes have nothing below them, and need nothing there.
         if node.after() == node.index() + 1 && Places::default().hold(shape.outline.needed_children) {
@@ -210,6 +211,7 @@ impl ShapeCheck<'_> {
         }
         let message = match same {
             true => format!("`{lower}` and `{upper}` of `{}` lie in one place", shape.name),
+            false if lower == "since" => format!("`{}` ends by `{upper}` before it begins by `{lower}`", shape.name),
             false => format!("`{lower}` of `{}` lies above `{upper}`", shape.name),
         };
         let finding = self

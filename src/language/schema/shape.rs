@@ -85,8 +85,8 @@ pub(super) struct Outline {
     children: Names,
     /// How many arguments there must be.
     pub least_args: usize,
-    /// The two ends of a span.
-    pub ends: Option<Ends>,
+    /// The two ends of each of its spans.
+    pub ends: Vec<Ends>,
     /// The properties that must be there.
     pub needed_props: Places,
     /// Those of which one at least must be there.
@@ -106,19 +106,20 @@ pub(super) enum Ends {
 
 impl Ends {
     /// The names of a lower and an upper end.
-    const PAIRS: [(&str, &str); 3] = [("least", "most"), ("from", "to"), ("from", "until")];
+    const PAIRS: [(&str, &str); 4] = [("least", "most"), ("from", "to"), ("from", "until"), ("since", "until")];
 
     /// Those that a shape has, where both are of one type.
-    fn of(shape: &NodeShape) -> Option<Ends> {
+    fn of(shape: &NodeShape) -> Vec<Ends> {
         let place = |parts: &[EntryShape], name: &str| parts.iter().position(|part| part.name == name);
-        Ends::PAIRS.iter().find_map(|(lower, upper)| {
+        let of_pair = |(lower, upper): &(&str, &str)| {
             let both = |parts: &[EntryShape]| {
                 let ends = (place(parts, lower)?, place(parts, upper)?);
                 (parts[ends.0].ty == parts[ends.1].ty).then_some(ends)
             };
             let props = both(&shape.props).map(|(lower, upper)| Ends::Props(lower, upper));
             props.or_else(|| both(&shape.args).map(|(lower, upper)| Ends::Args(lower, upper)))
-        })
+        };
+        Ends::PAIRS.iter().filter_map(of_pair).collect()
     }
 }
 

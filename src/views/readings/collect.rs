@@ -503,12 +503,14 @@ impl<'l> ReadingCollector<'l> {
         let off = survey_doubt::of_one_station(ledger, self.case.limits(id.axis), survey);
         let off = off.map(|off| Length(off.expanded()).number());
         let closure = format!("{what}-closure");
-        let stations = survey.stations.iter().map(|row| (row, what, read));
-        let all = stations.chain(survey.closure.iter().map(|row| (row, closure.as_str(), ReadingKind::Closure)));
-        for (row, quantity, kind) in all {
+        let stations = survey.stations.iter().map(|row| (row, what, read, true));
+        let former = survey.former.iter().map(|row| (row, what, read, false));
+        let closures = survey.closure.iter().map(|row| (row, closure.as_str(), ReadingKind::Closure, true));
+        for (row, quantity, kind, is_there) in stations.chain(former).chain(closures) {
             let place = ReadingPlace::of_station(&ledger.machine, id, row, day(head.record));
             for reading in &row.readings {
-                let judged = Judgement { kind: judged_as(kind), history: history(row), ..UNJUDGED };
+                let history = if is_there { history(row) } else { Some(ReadingVerdict::Stale) };
+                let judged = Judgement { kind: judged_as(kind), history, ..UNJUDGED };
                 let written = self.written(reading.place);
                 let value = ReadValue {
                     value: Some(reading.number()),

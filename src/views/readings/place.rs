@@ -65,12 +65,12 @@ impl ReadingPlace {
     pub(super) fn of_station(machine: &Machine, id: RailId, row: &StationReading, day: Option<Date>) -> ReadingPlace {
         let rail = machine.rail_address(id);
         let mut place = Self::of_rail(machine, id).on(machine.rail(id), row.position, day);
-        place.address = match row.support {
-            Some(_) => format!("{rail}.{}", row.name),
-            None => format!("{rail}@{}", row.position.number()),
-        };
-        if row.support.is_some() {
+        // What has no support is called by its position; a support that went still has its name.
+        if row.support.is_some() || row.name.as_str() != row.position.to_string() {
+            place.address = format!("{rail}.{}", row.name);
             place.support = row.name.to_string();
+        } else {
+            place.address = format!("{rail}@{}", row.position.number());
         }
         place
     }
