@@ -430,3 +430,25 @@ fn a_reading_is_exported_with_the_segment_of_its_day() {
     assert_eq!(told("2026-05-03", "S1"), of("K-9", "B1"));
     assert_eq!(told("2026-04-14", "S3"), of("K-2", ""), "what stayed");
 }
+
+/// That a maker sells a profile or a block no more takes nothing from what was released with it.
+#[test]
+fn a_release_stands_when_its_parts_are_to_be_had_no_more() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
+    let read = |path: &std::path::Path| std::fs::read_to_string(path).expect("an example");
+    let entries = std::fs::read_dir(folder.join("plank-planer")).expect("the planer");
+    let mut files: Vec<_> = entries.map(|entry| entry.expect("a file").path()).collect();
+    files.sort();
+    let name = |path: &std::path::Path| path.file_name().expect("a name").to_string_lossy().into_owned();
+    let texts: Vec<(String, String)> = files.iter().map(|path| (name(path), read(path))).collect();
+    let texts: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    let shop = read(&folder.join("shop.kdl"));
+    let altered = |from: &str, to: &str| {
+        assert!(shop.contains(from), "{from}");
+        messages(&crate::common::judge(&texts, &[&shop.replacen(from, to, 1)]).findings, "release-altered").len()
+    };
+    let days = "since=\"2020-01-01\" until=\"2026-12-31\"";
+    assert_eq!(altered("profile R20 ", &format!("profile R20 {days} ")), 0);
+    assert_eq!(altered("block B20 ", &format!("block B20 {days} ")), 0);
+    assert_eq!(altered("hole-pitch=60", "hole-pitch=80"), 1, "what it says else is sealed");
+}
