@@ -1,10 +1,11 @@
 //! How fast a whole fleet is linted, as whole processes, each figure beside other work on the same bytes in the same run.
 //!
 //! `cargo bench --bench fleet` prints every table. Words after `--` choose tables: `rate`, `cores`, `ledgers`, `supports`,
-//! `staged`, `findings`; a number is how many ledgers the largest fleet has (10,000 unless said).
+//! `staged`, `findings`, `answers`; a number is how many ledgers the largest fleet has (10,000 unless said).
 
 #![expect(clippy::print_stdout, reason = "a benchmark reports on the terminal")]
 
+mod answers;
 #[path = "../../tests/it/common/mod.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod common;
@@ -42,13 +43,14 @@ fn main() {
         return work(Path::new(folder), most.parse().expect("a number of files"));
     }
     let most = words.iter().find_map(|word| word.parse().ok()).unwrap_or(10_000);
-    let tables: [(&str, &dyn Fn()); 6] = [
+    let tables: [(&str, &dyn Fn()); 7] = [
         ("rate", &|| rate::table(most)),
         ("cores", &|| scaling::cores(most)),
         ("ledgers", &|| scaling::ledgers(most)),
         ("supports", &scaling::supports),
         ("staged", &|| staged::table(most / 2)),
         ("findings", &findings::table),
+        ("answers", &answers::table),
     ];
     let chosen = |name: &str| words.iter().all(|word| word.parse::<u64>().is_ok()) || words.iter().any(|w| w == name);
     for (name, table) in tables {

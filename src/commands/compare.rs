@@ -71,7 +71,7 @@ fn two_ledgers(arguments: &CompareArguments, other: &str) -> Result<u8, CommandE
     let read = |folder: &str| whole(&disk, &PathBuf::from(folder));
     let judged = |read: ReadLedger| judge_ledger(read.ledger, day);
     let (one, other) = (judged(read(&arguments.before)?), judged(read(other)?));
-    let called = |judged: &Judged| format!("ledger {}", if judged.path.0.is_empty() { "." } else { &judged.path.0 });
+    let called = |judged: &Judged| format!("ledger {}", judged.path);
     let comparison = Comparison {
         format: FORMAT,
         before: called(&one),

@@ -11,7 +11,7 @@ use crate::calc::layout::plan::{LayoutOutcome, PlannedLayout};
 use crate::calc::layout::task::USUAL_BUDGET;
 use crate::facts::FactError;
 use crate::facts::layout_dropped::{self, DroppedSegment};
-use crate::facts::layout_plan::{LayoutPlan, watched_layout_plan};
+use crate::facts::layout_plan::{LayoutPlan, to_be_had, watched_layout_plan};
 use crate::facts::layout_write;
 use crate::finding::names;
 use crate::finding::{Finding, Grade, Locator, counted};
@@ -72,6 +72,7 @@ pub(crate) fn run(arguments: &LayoutArguments) -> Result<u8, CommandError> {
         ));
     }
     let ledger = chosen.ledger();
+    to_be_had(ledger, chosen.axis, chosen.world.day().date).map_err(|why| lacking(&chosen, &why))?;
     let looking = SearchWatch::begin(arguments.steps);
     let plan = watched_layout_plan(ledger, chosen.axis, arguments.steps, Some(looking.watch()));
     let stopped = looking.end();

@@ -1,6 +1,6 @@
 //! `wayledger lint`: the main job.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -13,6 +13,7 @@ use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, Ou
 use crate::formats::findings_formats::FINDINGS_FORMATS;
 use crate::formats::{Counts, Root, clean};
 use crate::judging::lint::{Judged, lint_into, lint_touched};
+use crate::judging::passed_over::PassedOver;
 use crate::judging::stops::{self, CommitBefore, FindingFate, GoneLedger, LedgersBefore, Revision};
 use crate::world::ledgers::{FoundLedger, MACHINE, touched_by};
 use crate::world::{Day, GitWorld, Path, World};
@@ -213,8 +214,13 @@ fn run_by(
             writer = Err(why);
         }
     };
+    let beside = match arguments.touched || arguments.quiet || !format.is_for_people() {
+        true => BTreeMap::new(),
+        false => files_beside(world, found),
+    };
     let made = |verdict: PolicyVerdict| {
         let PolicyVerdict { stops, failed, judged, told, absent } = verdict;
+        let told = told.or_else(|| unread_beside(&judged, beside.get(&judged.path)?));
         let counts = Counts::from_findings(&judged.findings);
         let is_unread = judged.failed || failed;
         let look = OutputOptions { told, absent: absent.map(Arc::new), ..look.clone() };
@@ -237,6 +243,39 @@ fn run_by(
     } else {
         CLEAN
     })
+}
+
+/// The files that lie beside the machine of each ledger and are none of its text, but for folders that are passed over.
+fn files_beside(world: &dyn World, found: &[FoundLedger]) -> BTreeMap<Path, Vec<Path>> {
+    let mut passed_over = PassedOver::new(world);
+    let all = found.iter().filter(|found| !found.beside.is_empty()).map(|found| {
+        let own = found.beside.iter().filter(|file| !passed_over.holds(file)).cloned();
+        (found.folder.clone(), own.collect())
+    });
+    all.collect()
+}
+
+/// So many files beside a machine are named.
+const MOST_BESIDE: usize = 5;
+
+/// A line about the files beside a machine that nobody attached: what stands in them counts for nothing.
+fn unread_beside(judged: &Judged, beside: &[Path]) -> Option<String> {
+    if judged.is_shop {
+        return None;
+    }
+    let attached = |file: &&Path| judged.ledger.attachments.keys().any(|name| judged.path.join(name) == **file);
+    let unread: Vec<&str> = beside.iter().filter(|file| !attached(file)).map(Path::name).collect();
+    if unread.is_empty() {
+        return None;
+    }
+    let (named, rest) = unread.split_at(unread.len().min(MOST_BESIDE));
+    let more = if rest.is_empty() { String::new() } else { format!(" and {} more", rest.len()) };
+    let are = if unread.len() == 1 { "is" } else { "are" };
+    Some(format!(
+        "{}: beside the machine {are} not read: {}{more}; what is to count stands in a record, or is attached by one",
+        clean(judged.path.shown()),
+        clean(&named.join(", "))
+    ))
 }
 
 /// What came of one ledger.
@@ -328,7 +367,7 @@ impl Policy<'_> {
                 judged.findings.retain(|_| fates.next() == Some(&FindingFate::Stops) || !in_short);
                 judged.findings.extend(stop.altered);
                 judged.findings.sort_by(|a, b| a.order().cmp(&b.order()));
-                let path = if judged.path.0.is_empty() { "." } else { &judged.path.0 };
+                let path = judged.path.shown();
                 let told = (!told.is_empty()).then(|| format!("{}: let in: {told}", clean(path)));
                 if let Some(why) = &stop.failed {
                     output::complain(&format!("{path}: what others have of it cannot be read: {why}"));

@@ -10,7 +10,8 @@ use std::path::Path;
 use clap::ValueEnum;
 
 use super::CommandError;
-use crate::formats::Style;
+use crate::formats::{Style, is_ours};
+use crate::writing::files::{WriteError, earlier_paper, replace_paper};
 
 /// When output has colour.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -80,11 +81,15 @@ impl Write for StandardOutput {
     }
 }
 
+/// Whether a paper may be handed over to a file: nothing stands there, or an earlier paper of ours.
+pub(crate) fn may_deliver(file: &Path) -> Result<(), WriteError> {
+    earlier_paper(file, is_ours).map(drop)
+}
+
 /// Hands a paper over: to a file where one is named, else to standard output.
 pub(crate) fn deliver(file: Option<&Path>, text: &str) -> Result<(), CommandError> {
     match file {
-        Some(file) => crate::writing::files::replace_paper(file, text, crate::formats::is_ours)
-            .map_err(|why| CommandError::Said(why.to_string())),
+        Some(file) => replace_paper(file, text, is_ours).map_err(|why| CommandError::Said(why.to_string())),
         None => {
             let mut out = standard();
             out.write_all(text.as_bytes())?;

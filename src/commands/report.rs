@@ -1,10 +1,12 @@
 //! `wayledger report`: the state of a ledger, or of many, on paper.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::{fs, io};
 
 use super::paper::{PaperFormat, shown};
 use super::source::{self, RequestedLedgers, SourceArguments};
 use super::{CLEAN, CommandError, FAILED, output, progress};
+use crate::formats::page_names::{FLEET_PAGE, MACHINE_PAGE, PageNames};
 use crate::formats::trial::paper as trial_paper;
 use crate::formats::{fleet, report};
 use crate::judging::lint::{Judged, lint, lint_into};
@@ -37,6 +39,10 @@ pub(crate) struct ReportArguments {
     /// Writes to this file. An earlier report of ours is replaced; any other file that is there already is left alone.
     #[arg(long, short, value_name = "FILE")]
     output: Option<PathBuf>,
+    /// Writes the page of the fleet, `index.html`, and one for each machine into this folder, with links to each other. Earlier
+    /// pages of ours are replaced; where any other file is in the way nothing is written.
+    #[arg(long, value_name = "FOLDER", conflicts_with_all = ["trial", "output", "format"])]
+    pages: Option<PathBuf>,
 }
 
 /// A number of days, as `60d`, or of weeks, as `8w`.
@@ -88,9 +94,67 @@ fn try_limit(arguments: &ReportArguments, change: &LimitChange) -> Result<u8, Co
     Ok(if unreadable { FAILED } else { CLEAN })
 }
 
+/// Writes the pages of a fleet: that of the fleet last, so that it leads to none that is not there.
+fn pages(arguments: &ReportArguments, folder: &Path) -> Result<u8, CommandError> {
+    let world = arguments.source.open()?;
+    let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
+    let names = PageNames::new(found.iter().map(|found| found.folder.0.as_str()));
+    let earlier = earlier_pages(folder)?;
+    for name in names.files().chain([FLEET_PAGE]) {
+        output::may_deliver(&folder.join(name))
+            .map_err(|why| CommandError::Said(format!("{why}; no page was written")))?;
+    }
+    fs::create_dir_all(folder)?;
+    let horizon = Horizon::new(world.today(), arguments.within);
+    let mut unreadable = hindered;
+    let mut fleet_of = Fleet::new(world.today());
+    let mut written = Ok(());
+    let progress = progress::ledgers(found.len());
+    lint(&*world, &found, world.day(), |judged: Judged| {
+        unreadable |= source::unread(&judged);
+        if judged.is_shop {
+            return;
+        }
+        fleet_of.add(&judged, horizon);
+        progress.inc(1);
+        let Some(name) = names.of(&judged.path.0).filter(|_| written.is_ok()) else { return };
+        let one = gather(&judged, horizon);
+        let page = PaperFormat::Html.print(shown(&*world), || report::page(&one, FLEET_PAGE), &one);
+        written = page.and_then(|page| output::deliver(Some(&folder.join(name)), &page));
+    });
+    progress.finish_and_clear();
+    written?;
+    let page = PaperFormat::Html.print(shown(&*world), || fleet::linked(&fleet_of, &names), &fleet_of)?;
+    output::deliver(Some(&folder.join(FLEET_PAGE)), &page)?;
+    for name in earlier.iter().filter(|name| !names.files().any(|now| now == name.as_str())) {
+        let file = folder.join(name);
+        output::complain(&format!(
+            "{}: a page of an earlier report, of none of these ledgers; it was left there",
+            file.display()
+        ));
+    }
+    Ok(if unreadable { FAILED } else { CLEAN })
+}
+
+/// The pages of machines that lie in a folder already, sorted.
+fn earlier_pages(folder: &Path) -> Result<Vec<String>, CommandError> {
+    let entries = match fs::read_dir(folder) {
+        Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        entries => entries?,
+    };
+    let names = entries.map(|entry| Ok(entry?.file_name().to_string_lossy().into_owned()));
+    let mut names = names.collect::<io::Result<Vec<String>>>()?;
+    names.retain(|name| name.starts_with(MACHINE_PAGE) && name.ends_with(".html"));
+    names.sort();
+    Ok(names)
+}
+
 pub(crate) fn run(arguments: &ReportArguments) -> Result<u8, CommandError> {
     if let Some(change) = &arguments.trial {
         return try_limit(arguments, change);
+    }
+    if let Some(folder) = &arguments.pages {
+        return pages(arguments, folder);
     }
     let world = arguments.source.open()?;
     let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;

@@ -5,6 +5,8 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
+
 use super::FactError;
 use super::bars::{scrapped, whole_bars};
 use super::layout_rows::{GridSupport, grid};
@@ -24,6 +26,22 @@ use crate::quantity::Length;
 
 /// What a cut is taken to lose where the profile does not say: common practice, no source.
 const USUAL_KERF: Length = Length(3_000_000);
+
+/// Whether the profiles of an axis are to be had on a day: bars are planned only of such.
+pub(crate) fn to_be_had(ledger: &Ledger, axis: usize, day: Date) -> Result<(), FactError> {
+    for rail in &ledger.machine.axes[axis].rails {
+        let Some(profile) = rail.profile.as_ref().and_then(|name| ledger.shop.profile(name)) else { continue };
+        if let Some(absent) = profile.absent_on(day) {
+            let what = format!("profile {} was {absent}, and the plan is made on {day}", *profile.name);
+            return Err(FactError::new(
+                absent.end().place,
+                what,
+                "name a profile that is to be had, or say on which day it is planned",
+            ));
+        }
+    }
+    Ok(())
+}
 
 /// The layout of one axis, planned.
 #[derive(Clone, Debug)]

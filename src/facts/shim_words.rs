@@ -57,11 +57,20 @@ pub(crate) fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &ShimPlanError) -> 
             )
         }
         ShimPlanError::Bent { station, off_nm } => {
-            let name = plan.between.get(*station).map_or("?", |row| &row.name);
+            let supports = &ledger.machine.rail(plan.rail).supports;
+            let row = plan.between.get(*station);
+            let name = row.map_or("?", |row| &row.name);
+            let beyond = row.and_then(|row| {
+                let ends = [supports.first()?, supports.last()?];
+                ends.into_iter().zip([row.position < ends[0].at, row.position > ends[1].at]).find(|(_, is)| *is)
+            });
+            let from = beyond.map_or("the line between the supports beside it".to_owned(), |(end, _)| {
+                format!("the height of {}, the support nearest to it", end.name)
+            });
             let doubt = plan.uncertainty.filter(|u| u.nm() >= *off_nm);
             let doubt = doubt.map_or(String::new(), |u| format!(" (less than U = {u}: the reading may be wrong)"));
             format!(
-                "{name} stands {} mm off the line between the supports beside it{doubt}, the whole range is {}: no shim cures this; \
+                "{name} stands {} mm off {from}{doubt}, the whole range is {}: no shim cures this; \
                  clean seat and rail there and read it again, or the rail is bent",
                 mm(*off_nm),
                 plan.range

@@ -21,7 +21,7 @@ pub(crate) fn stock(ledger: &Ledger, day: Date) -> Result<Option<LeafStock>, Sto
     let Some(described) = &ledger.shop.shim_stock else { return Ok(None) };
     let mut kinds: Vec<LeafKind> = Vec::new();
     // What is to be had no more is not planned with.
-    for leaf in described.leaves.iter().filter(|it| it.gone_by(Some(day)).is_none()) {
+    for leaf in described.leaves.iter().filter(|it| it.absent_on(day).is_none()) {
         let count = leaf.count.map(|count| *count);
         match kinds.iter_mut().find(|kind| kind.thickness_nm == leaf.thickness.nm()) {
             Some(kind) => kind.count = kind.count.zip(count).map(|(a, b)| a.saturating_add(b)),

@@ -4,15 +4,22 @@ use std::cmp::Reverse;
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
-use super::report::{deadlines, folder};
+use super::page_names::PageNames;
+use super::report::deadlines;
 use crate::finding::counted;
 use crate::formats::pictures;
 use crate::quantity::Amount;
 use crate::views::paper::{Content, Paper, TableCell};
 use crate::views::report::{Fleet, MachineCounts, MachineReport, ShopRow, State};
+use crate::world::shown_path;
 
 /// The fleet as a paper.
 pub fn paper(fleet: &Fleet) -> Paper {
+    linked(fleet, &PageNames::default())
+}
+
+/// The same with a link to the page of each machine that has one.
+pub(crate) fn linked(fleet: &Fleet, pages: &PageNames) -> Paper {
     let mut paper = Paper::new(format!("Build report of {}", counted(fleet.machines.len(), "machine", "machines")));
     let body = &mut paper.body;
     let of = |state: State| fleet.machines.iter().filter(|machine| machine.state == state).count();
@@ -50,10 +57,10 @@ pub fn paper(fleet: &Fleet) -> Paper {
         if in_need().next().is_none() {
             body.say("None.");
         }
-        machines(body, in_need());
+        machines(body, in_need(), pages);
     }
     body.heading(2, "All machines");
-    machines(body, fleet.machines.iter());
+    machines(body, fleet.machines.iter(), pages);
     body.heading(2, "Joints");
     body.say(yield_in_words(fleet));
     body.figure(pictures::fleet::steps(fleet));
@@ -64,7 +71,9 @@ pub fn paper(fleet: &Fleet) -> Paper {
             None => format!("over {} %", share.above),
         };
         let count = share.count.to_string();
-        let percent = (share.count * 1000).checked_div(all).map(|mille| format!("{}.{} %", mille / 10, mille % 10));
+        // To the nearest tenth.
+        let mille = (share.count * 1000 + all / 2).checked_div(all);
+        let percent = mille.map(|mille| format!("{}.{} %", mille / 10, mille % 10));
         let count =
             if share.up_to.is_none() && share.count > 0 { TableCell::Wrong(count) } else { TableCell::Number(count) };
         vec![range.into(), count, TableCell::number(percent)]
@@ -105,15 +114,19 @@ pub fn paper(fleet: &Fleet) -> Paper {
 }
 
 /// Every machine in a row, what needs a person most first.
-fn machines<'f>(body: &mut Content, machines: impl Iterator<Item = &'f MachineReport>) {
+fn machines<'f>(body: &mut Content, machines: impl Iterator<Item = &'f MachineReport>, pages: &PageNames) {
     let mut machines: Vec<&MachineReport> = machines.collect();
     machines.sort_by_key(|machine| {
         let counts = &machine.counts;
         (machine.state, !machine.needs_somebody, Reverse(counts.nonconformities), Reverse(counts.outstanding))
     });
     let rows = machines.into_iter().map(|machine| {
+        let folder = shown_path(&machine.path);
         vec![
-            folder(&machine.path).into(),
+            match pages.of(&machine.path) {
+                Some(page) => TableCell::Link { text: folder.to_owned(), page: page.to_owned() },
+                None => folder.into(),
+            },
             machine.title.as_str().into(),
             TableCell::given(machine.design.clone()),
             TableCell::State(machine.state),

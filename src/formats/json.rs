@@ -249,7 +249,7 @@ pub(crate) fn ledger(judged: &Judged) -> LedgerJson<'_> {
     let counts = Counts::from_findings(&judged.findings);
     let locator = Locator::new(&judged.ledger.sources);
     LedgerJson {
-        path: if judged.path.0.is_empty() { "." } else { &judged.path.0 },
+        path: judged.path.shown(),
         nonconformities: counts.nonconformities,
         outstanding: counts.outstanding,
         rules_not_judged: counts.not_judged,

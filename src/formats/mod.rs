@@ -14,6 +14,7 @@ pub(crate) mod gitlab;
 pub(crate) mod json;
 pub(crate) mod layout;
 pub(crate) mod motion;
+pub(crate) mod page_names;
 pub(crate) mod paper;
 mod pictures;
 pub(crate) mod report;

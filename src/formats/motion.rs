@@ -2,20 +2,21 @@
 
 use super::flat::{defused, written};
 use super::pictures;
-use super::report::{folder, life};
+use super::report::life;
 use crate::quantity::{Amount, Length};
 use crate::views::motion::{CourseRow, MotionRun, OffThere};
 use crate::views::paper::{Paper, TableCell};
+use crate::world::shown_path;
 
 /// The paper. The whole stroke first, then place by place; the places in tables lie at most so many mm apart.
 pub(crate) fn paper(run: &MotionRun, every: f64) -> Paper {
     let course = run.at_most(every);
-    let called = run.name.as_deref().unwrap_or(folder(&run.path));
+    let called = run.name.as_deref().unwrap_or(shown_path(&run.path));
     let mut paper = Paper { state: Some(run.state), ..Paper::new(format!("{called}: motion of axis {}", run.axis)) };
     let body = &mut paper.body;
     body.facts(vec![
         ("Machine", TableCell::given(run.name.clone())),
-        ("Ledger", folder(&run.path).into()),
+        ("Ledger", shown_path(&run.path).into()),
         ("Axis", run.axis.as_str().into()),
         ("Judged by the day", run.judged_on.as_str().into()),
         ("State", TableCell::State(run.state)),

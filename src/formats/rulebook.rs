@@ -98,7 +98,7 @@ impl LimitsOverFolder {
             let at = locator.locate(place);
             format!("{}:{}", at.file, at.line)
         };
-        let folder = if ledger.folder.0.is_empty() { "." } else { &ledger.folder.0 };
+        let folder = ledger.folder.shown();
         let mut put =
             |number: usize, said: [String; 3], who: String| self.rows.entry((number, said)).or_default().push(who);
         let released = |index: &usize| release_of(ledger, *index).is_some();

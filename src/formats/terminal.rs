@@ -253,8 +253,7 @@ fn wrap(out: &mut String, line: &str, width: usize) {
 /// `boatyard/hull-gantry: 2 nonconformities, 1 outstanding`.
 pub(crate) fn summary(judged: &Judged) -> String {
     let counts = Counts::from_findings(&judged.findings);
-    let path = if judged.path.0.is_empty() { "." } else { &judged.path.0 };
-    format!("{}: {}\n", clean(path), counts.line())
+    format!("{}: {}\n", clean(judged.path.shown()), counts.line())
 }
 
 /// The files of a ledger, made harmless and indexed when a finding first needs them.

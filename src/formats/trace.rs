@@ -4,10 +4,11 @@ use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::report::{folder, signed};
+use super::report::signed;
 use crate::finding::counted;
 use crate::views::paper::{Paper, TableCell};
 use crate::views::report::{Traced, TracedRank, Tracing};
+use crate::world::shown_path;
 
 /// The shape of the JSON, counted up when it changes.
 pub(crate) const FORMAT: &str = "wayledger-trace-3";
@@ -77,7 +78,7 @@ pub fn paper(tracing: &Tracing, machines: &[Traced]) -> Paper {
     let body = &mut paper.body;
     body.say(summary(tracing, machines));
     for machine in machines {
-        body.heading(2, folder(&machine.path));
+        body.heading(2, shown_path(&machine.path));
         let released = match &machine.released[..] {
             [] => "no axis".to_string(),
             axes => axes.join(", "),

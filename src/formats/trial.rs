@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::report::folder;
 use crate::finding::counted;
 use crate::views::paper::{Paper, TableCell};
 use crate::views::report::{AxisTried, LimitTrial, Meets};
+use crate::world::shown_path;
 
 /// So many places of an axis are named on paper; JSON holds all.
 const MOST_NAMED: usize = 3;
@@ -32,7 +32,7 @@ pub(crate) fn paper(trial: &LimitTrial) -> Paper {
     }
     let apart = trial.axes_tried.iter().filter_map(|it| {
         let apart = it.apart.as_deref()?;
-        Some(vec![folder(&it.path).into(), TableCell::given(it.axis.clone()), apart.into()])
+        Some(vec![shown_path(&it.path).into(), TableCell::given(it.axis.clone()), apart.into()])
     });
     body.table("Not held against it", &["Ledger", "Axis", "Why"], apart.collect());
     paper
@@ -79,7 +79,7 @@ fn row(tried: &AxisTried) -> Vec<TableCell> {
     let more = tried.misses.len() - what.len();
     what.extend((more > 0).then(|| format!("and {more} more")));
     vec![
-        folder(&tried.path).into(),
+        shown_path(&tried.path).into(),
         TableCell::given(tried.axis.clone()),
         if tried.is_released { "yes" } else { "no" }.into(),
         tried.today.as_str().into(),

@@ -1,6 +1,8 @@
 //! What a machine says of the design that it is built to: which revision since when, what its parts are called, and where it
 //! departs from it.
 
+use jiff::civil::Date;
+
 use super::lifetime::Lifetime;
 use super::spanned::{Name, SourcedNode, Spanned};
 use crate::finding::Place;
@@ -28,7 +30,10 @@ pub struct StatedPart {
     pub lot: Option<Spanned<Name>>,
     pub near_mark: Option<Spanned<Name>>,
     pub far_mark: Option<Spanned<Name>>,
-    pub(super) life: Lifetime,
+    /// Since and until when it is that.
+    pub(crate) life: Lifetime,
+    /// The day on which its whole rail went, where it was on one that a later revision left out.
+    pub(crate) went: Option<Date>,
 }
 
 /// Where the machine is not as its design says.
@@ -49,6 +54,8 @@ pub struct DesignDeviation {
     pub reason: Option<Spanned<Name>>,
     /// What is otherwise, each with what the design says: `at 2900 (designed: 2880)`.
     pub departs: Vec<String>,
+    /// The day on which its whole rail went: then it is history, though a later revision has a rail of that name again.
+    pub(crate) went: Option<Date>,
 }
 
 impl BuiltTo {
@@ -78,6 +85,7 @@ impl StatedPart {
                 near_mark: row.text("near-mark").or_else(mark),
                 far_mark: row.text("far-mark").or_else(mark),
                 life: Lifetime::of(row),
+                went: None,
             })
         };
         node.named("part").filter_map(read).collect()
@@ -100,6 +108,7 @@ impl DesignDeviation {
                 by: row.text("by"),
                 reason: row.text("reason"),
                 departs: Vec::new(),
+                went: None,
             })
         };
         node.named("deviation").filter_map(read).collect()

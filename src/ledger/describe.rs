@@ -371,18 +371,17 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
         }
         index
     };
-    let blocks = row
-        .named("block")
-        .filter_map(|row| {
-            Some(Block {
-                place: row.place(),
-                rail: rail_index(row),
-                at: row.length("at")?,
-                kind: row.text("type"),
-                length: row.size("length"),
-            })
+    let blocks = row.named("block").filter_map(|row| {
+        Some(Block {
+            place: row.place(),
+            rail: rail_index(row),
+            at: row.length("at")?,
+            kind: row.text("type"),
+            length: row.size("length"),
+            life: Lifetime::of(row),
         })
-        .collect();
+    });
+    let (blocks, former_blocks) = blocks.partition(|block: &Block| block.life.is_now());
     let rails_at: Vec<Track> = row
         .named("track")
         .filter_map(|row| {
@@ -407,6 +406,7 @@ fn carriage(row: SourcedNode, axis: &Axis, faults: &mut Faults) -> Carriage {
         mass: row.amount("mass"),
         acceleration: row.amount("acceleration"),
         blocks,
+        former_blocks,
         rails_at,
         loads: row
             .named("load")

@@ -27,35 +27,22 @@ type FormerHeads = BTreeMap<(Name, Name), Vec<(Date, Rail)>>;
 pub(super) fn build<'d>(machine: &mut Machine, all: &[SourcedNode<'d>], faults: &mut Faults) -> Vec<SourcedNode<'d>> {
     let revisions = revisions(&mut machine.built_to, all, faults);
     let mut heads = FormerHeads::new();
+    let mut stays = RailStays::default();
     let mut axes: Vec<Axis> = Vec::new();
     for (at, (node, since)) in revisions.iter().enumerate() {
         let mut new = describe::axes(*node, faults);
         without_days(&mut new, faults);
         if let Some(since) = since.filter(|_| at > 0) {
             take_over(&axes, &mut new, since, &mut heads);
+            stays.take_over(&axes, &new, since.date);
             machine.gone.extend(gone(&axes, &new).map(|address| (address, since.date)));
         }
         axes = new;
     }
     // Without a design there is nothing that could be named or otherwise.
-    let there = !revisions.is_empty();
-    // Of a rail that went, be it that a later revision has one of that name again.
-    let is_gone = |axes: &mut [Axis], on: &str, day: Option<Spanned<Moment>>| {
-        let mut went = machine.gone.iter().filter(|(gone, _)| within(on, gone)).map(|(_, day)| *day).peekable();
-        let is_back = rail_of(axes, on).is_some();
-        went.peek().is_some() && !is_back || went.any(|went| day.is_some_and(|day| day.date <= went))
-    };
-    told_twice("part", machine.parts.iter().map(|it| (&it.on, it.place, it.life.until)), faults);
-    told_twice("deviation", machine.deviations.iter().map(|it| (&it.on, it.place, it.since)), faults);
-    for part in gone_first(&machine.parts).into_iter().filter(|_| there) {
-        if !is_gone(&mut axes, &part.on, part.life.until) && name_part(&mut axes, part).is_none() {
-            unknown(&part.on, "seg", &mut axes, faults);
-        }
-    }
-    for deviation in machine.deviations.iter_mut().filter(|_| there) {
-        if !is_gone(&mut axes, &deviation.on, deviation.since) {
-            depart(&mut axes, deviation, faults);
-        }
+    if !revisions.is_empty() {
+        name_parts(machine, &mut axes, &mut stays, faults);
+        depart_all(machine, &mut axes, &mut stays, faults);
     }
     for axis in &mut axes {
         for rail in &mut axis.rails {
@@ -232,15 +219,188 @@ fn is_same_support(a: &Support, b: &Support) -> bool {
         && stiffness(a) == stiffness(b)
 }
 
+/// Gives the segments what the machine says of them, each on the rail that was there on its days.
+fn name_parts(machine: &mut Machine, axes: &mut [Axis], stays: &mut RailStays, faults: &mut Faults) {
+    let parts = &mut machine.parts;
+    let meant: Vec<StayMeant> =
+        parts.iter().map(|it| stays.of_days(axes, &it.on, it.life.since, it.life.until)).collect();
+    let rows = parts.iter().zip(&meant).map(|(it, stay)| (&it.on, it.place, *stay, it.life.until));
+    told_twice("part", rows, faults);
+    for at in gone_first(parts) {
+        let part = &mut parts[at];
+        let of = match meant[at] {
+            StayMeant::Now => &mut *axes,
+            StayMeant::Went(stay) => {
+                part.went = Some(stays.went[stay].until);
+                std::slice::from_mut(&mut stays.went[stay].axis)
+            }
+            StayMeant::Unclear => {
+                let next = "say by `until` that it was on the one that went, or by `since` that it came with the one that came back";
+                faults.found.push(stays.unclear("part", &part.on, part.place, next));
+                continue;
+            }
+        };
+        if name_part(of, part).is_none() {
+            unknown(&part.on, "seg", of, faults);
+        }
+    }
+}
+
+/// Departs from the design where the machine says so, each on the rail that was there on its day.
+fn depart_all(machine: &mut Machine, axes: &mut [Axis], stays: &mut RailStays, faults: &mut Faults) {
+    let deviations = &mut machine.deviations;
+    let meant = |it: &DesignDeviation| match it.since {
+        Some(_) => stays.of_days(axes, &it.on, it.since, None),
+        None => stays.declared(axes, &it.on, it.date),
+    };
+    let meant: Vec<StayMeant> = deviations.iter().map(meant).collect();
+    let rows = deviations.iter().zip(&meant).map(|(it, stay)| (&it.on, it.place, *stay, it.since));
+    told_twice("deviation", rows, faults);
+    for (deviation, meant) in deviations.iter_mut().zip(meant) {
+        match meant {
+            StayMeant::Now => depart(axes, deviation, faults),
+            StayMeant::Went(stay) => {
+                deviation.went = Some(stays.went[stay].until);
+                depart(std::slice::from_mut(&mut stays.went[stay].axis), deviation, faults);
+            }
+            StayMeant::Unclear => {
+                let next =
+                    "correct the day: a deviation of the rail that came back holds from the day it came or later";
+                faults.found.push(stays.unclear("deviation", &deviation.on, deviation.place, next));
+            }
+        }
+    }
+}
+
+/// A rail that was there and went, alone on its axis as it was then.
+struct RailStay {
+    since: Option<Date>,
+    until: Date,
+    axis: Axis,
+}
+
+/// From when to when rails were there that a revision left out. A later revision may have one of that name again: it is
+/// another rail, and what the machine says of a part is said of the one that was there on the day.
+#[derive(Default)]
+struct RailStays {
+    /// Those that went, in the order in which they did.
+    went: Vec<RailStay>,
+    /// The days on which rails came that the first revision did not have, by axis and rail.
+    came: BTreeMap<(Name, Name), Date>,
+}
+
+/// Of which rail of one name a row speaks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum StayMeant {
+    /// The one that is there, or there never was one.
+    Now,
+    /// One that went.
+    Went(usize),
+    /// Nobody knows.
+    Unclear,
+}
+
+impl RailStays {
+    /// Notes which rails came and went with a revision.
+    fn take_over(&mut self, was: &[Axis], new: &[Axis], since: Date) {
+        let all = |axes: &[Axis]| {
+            let each = |axis: &Axis| {
+                let keys = axis.rails.iter().map(|rail| (axis.name.value.clone(), rail.name.value.clone()));
+                keys.collect::<Vec<_>>()
+            };
+            axes.iter().flat_map(each).collect::<Vec<(Name, Name)>>()
+        };
+        let (before, now) = (all(was), all(new));
+        for axis in was {
+            for rail in &axis.rails {
+                let key = (axis.name.value.clone(), rail.name.value.clone());
+                if now.contains(&key) {
+                    continue;
+                }
+                let mut rail = rail.clone();
+                place_segments(&mut rail);
+                let axis = Axis { rails: vec![rail], ..axis.clone() };
+                self.went.push(RailStay { since: self.came.remove(&key), until: since, axis });
+            }
+        }
+        self.came.extend(now.into_iter().filter(|key| !before.contains(key)).map(|key| (key, since)));
+    }
+
+    /// The stays of the rail that an address is on, the first first; the one that is not over has no last day.
+    fn of<'s>(
+        &'s self,
+        axes: &[Axis],
+        on: &'s str,
+    ) -> impl Iterator<Item = (StayMeant, Option<Date>, Option<Date>)> + Clone + use<'s> {
+        let of_rail = |it: &RailStay| within(on, &format!("{}.{}", *it.axis.name, *it.axis.rails[0].name));
+        let went = self.went.iter().enumerate().filter(move |(_, it)| of_rail(it));
+        let went = went.map(|(at, it)| (StayMeant::Went(at), it.since, Some(it.until)));
+        let is_now = |rail: &Rail, axis: &Axis| within(on, &format!("{}.{}", *axis.name, *rail.name));
+        let is_there = axes.iter().any(|axis| axis.rails.iter().any(|rail| is_now(rail, axis)));
+        let is_on = move |(axis, rail): &(Name, Name)| within(on, &format!("{axis}.{rail}"));
+        let came = self.came.iter().find(|(key, _)| is_on(key)).map(|(_, day)| *day);
+        went.chain(is_there.then_some((StayMeant::Now, came, None)))
+    }
+
+    /// That of a row with the day it came and the day it went, as far as they are said.
+    fn of_days(
+        &self,
+        axes: &[Axis],
+        on: &str,
+        since: Option<Spanned<Moment>>,
+        until: Option<Spanned<Moment>>,
+    ) -> StayMeant {
+        let mut all = self.of(axes, on);
+        if !all.clone().any(|(stay, ..)| stay != StayMeant::Now) {
+            return StayMeant::Now;
+        }
+        let (since, until) = (since.map(|day| day.date), until.map(|day| day.date));
+        if (since, until) == (None, None) && all.clone().count() > 1 {
+            return StayMeant::Unclear;
+        }
+        let fits = |(_, came, went): &(StayMeant, Option<Date>, Option<Date>)| {
+            let came_by = |day: Date| came.is_none_or(|came| came <= day);
+            let not_yet_gone = |day: Date| went.is_none_or(|went| day <= went);
+            since.is_none_or(|day| came_by(day) && not_yet_gone(day))
+                && until.is_none_or(|day| came.is_none_or(|came| came < day) && not_yet_gone(day))
+        };
+        all.find(fits).map_or(StayMeant::Unclear, |(stay, ..)| stay)
+    }
+
+    /// That of what was declared on a day and says of no change: the one that was there, or the next one that came.
+    fn declared(&self, axes: &[Axis], on: &str, date: Option<Spanned<Moment>>) -> StayMeant {
+        let date = date.map(|day| day.date);
+        let fits = |(_, _, went): &(StayMeant, Option<Date>, Option<Date>)| {
+            went.is_none_or(|went| date.is_some_and(|date| date <= went))
+        };
+        self.of(axes, on).find(fits).map_or(StayMeant::Now, |(stay, ..)| stay)
+    }
+
+    /// A row of which nobody knows whether it speaks of a rail that went or of one that came in its place.
+    fn unclear(&self, what: &str, on: &Spanned<Name>, place: Place, next: &str) -> Finding {
+        let rail = on.rsplit_once('.').map_or(on.as_str(), |(rail, _)| rail);
+        let of_rail = |it: &&RailStay| within(on, &format!("{}.{}", *it.axis.name, *it.axis.rails[0].name));
+        let went = self.went.iter().rfind(of_rail).map_or(String::new(), |it| format!(" went on {}", it.until));
+        let is_on = |(axis, name): &(Name, Name)| within(on, &format!("{axis}.{name}"));
+        let came = self.came.iter().find(|(key, _)| is_on(key)).map(|(_, day)| format!(" and came back on {day}"));
+        let message = format!(
+            "{rail}{went}{}, and this `{what}` does not say which of the rails it means",
+            came.unwrap_or_default()
+        );
+        let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, on.as_str(), place, message);
+        finding.here("of which rail?").next(next)
+    }
+}
+
 /// Tells the rows that say again of a part and a time what an earlier one says: nobody knows which of them holds.
 fn told_twice<'r>(
     what: &str,
-    rows: impl Iterator<Item = (&'r Spanned<Name>, Place, Option<Spanned<Moment>>)>,
+    rows: impl Iterator<Item = (&'r Spanned<Name>, Place, StayMeant, Option<Spanned<Moment>>)>,
     faults: &mut Faults,
 ) {
-    let mut first: BTreeMap<(&str, Option<Date>), Place> = BTreeMap::new();
-    for (on, place, day) in rows {
-        match first.entry((on.as_str(), day.map(|day| day.date))) {
+    let mut first: BTreeMap<(&str, StayMeant, Option<Date>), Place> = BTreeMap::new();
+    for (on, place, stay, day) in rows {
+        match first.entry((on.as_str(), stay, day.map(|day| day.date))) {
             Entry::Vacant(free) => {
                 free.insert(place);
             }
@@ -255,10 +415,10 @@ fn told_twice<'r>(
 }
 
 /// What went first, the earliest of it before the others: what came in its place is found by it.
-fn gone_first(parts: &[StatedPart]) -> Vec<&StatedPart> {
-    let mut all: Vec<&StatedPart> = parts.iter().collect();
-    let until = |part: &StatedPart| part.life.until.map(|until| until.date);
-    all.sort_by_key(|part| (until(part).is_none(), until(part)));
+fn gone_first(parts: &[StatedPart]) -> Vec<usize> {
+    let mut all: Vec<usize> = (0..parts.len()).collect();
+    let until = |at: usize| parts[at].life.until.map(|until| until.date);
+    all.sort_by_key(|at| (until(*at).is_none(), until(*at)));
     all
 }
 

@@ -28,10 +28,17 @@ pub(super) fn part_in_time(rail: &mut Rail, faults: &mut Faults) {
     }
     let mut told = BTreeSet::new();
     for (place, life) in lives() {
+        // Of two days of one row the check of the text tells.
+        let of_one_row = |since: Place, until: Place| {
+            let holds = |day: Place| {
+                let (row, day) = (place.span.range(), (day.source, day.span.range()));
+                day.0 == place.source && row.start <= day.1.start && day.1.end <= row.end
+            };
+            holds(since) && holds(until)
+        };
         if let (Some(since), Some(until)) = (life.since, life.until)
             && until.date < since.date
-            // Where one row says both, that is told of its text.
-            && !faults.damage.hits(place)
+            && !of_one_row(since.place, until.place)
             && told.insert(place)
         {
             let message = format!("it went on {}, before it came on {}", until.date, since.date);

@@ -216,9 +216,11 @@ impl Inherits for Profile {
             lateral_second_moment,
             stock,
             cutting,
+            since,
+            until,
         } = farther;
         take!(self, otherwise: hole_pitch end_distance hole_diameter bolt_edge contact groove_half_width groove_half_height seat_depth expansion);
-        take!(self, otherwise: tighten least_segment second_moment lateral_second_moment cutting);
+        take!(self, otherwise: tighten least_segment second_moment lateral_second_moment cutting since until);
         // The bars of a shop are bought or kept as one list.
         let bars = |of: &[(Spanned<Length>, Option<Spanned<u32>>)]| {
             let mut bars: Vec<_> = of.iter().map(|(bar, count)| (bar.value, count.map(|count| count.value))).collect();
@@ -255,13 +257,15 @@ impl Inherits for BlockType {
             rolling,
             preload,
             preload_share,
+            since,
+            until,
         } = farther;
         if self.dynamic.is_none() {
             take!(self, otherwise: basis);
         } else if basis.is_some_and(|basis| self.basis.is_none_or(|own| *own != *basis)) {
             otherwise.push("basis");
         }
-        take!(self, otherwise: length dynamic static_ stiffness lateral_stiffness rolling);
+        take!(self, otherwise: length dynamic static_ stiffness lateral_stiffness rolling since until);
         // Roll, pitch and yaw each by itself.
         let own = [&mut self.moment_stiffness, &mut self.dynamic_moments, &mut self.static_moments];
         let names = ["roll-, pitch- or yaw-stiffness", "M-roll, M-pitch or M-yaw", "M0-roll, M0-pitch or M0-yaw"];

@@ -4,19 +4,12 @@ use jiff::civil::Date;
 
 use crate::finding::Place;
 use crate::language::rulebook::{LimitName, Rulebook};
-use crate::quantity::{Moment, Months};
+use crate::quantity::Months;
 
+use super::lifetime::Absent;
 use super::load::Ledger;
 use super::record::{Body, Record};
 use super::shop::{AsFound, Calibration, CalibrationError, Gauge, Shop, StatedDoubt, Wrench};
-use super::spanned::Spanned;
-
-/// Why an instrument was not there on a day: the first or the last day on which the shop has it.
-#[derive(Clone, Copy, Debug)]
-pub(crate) enum Absent {
-    NotYet(Spanned<Moment>),
-    NoMore(Spanned<Moment>),
-}
 
 /// An instrument of the shop.
 #[derive(Clone, Copy)]
@@ -56,8 +49,7 @@ impl<'l> Instrument<'l> {
             Instrument::Gauge(gauge) => (gauge.since, gauge.until),
             Instrument::Wrench(wrench) => (wrench.since, wrench.until),
         };
-        let before = since.filter(|since| day < since.date).map(Absent::NotYet);
-        before.or(until.filter(|until| day > until.date).map(Absent::NoMore))
+        Absent::on(day, since, until)
     }
 
     pub fn calibrations(self) -> &'l [Calibration] {

@@ -1,4 +1,5 @@
-//! What a file states of its instruments on a day: calibrations, counts of cycles and doubts, each with all it says.
+//! What a file states of its instruments: calibrations, counts of cycles and doubts, each of a day with all it says, and from
+//! when until when the shop had them.
 
 use super::seal::FactGroup;
 use super::spanned::SourcedNode;
@@ -10,7 +11,7 @@ use crate::text::{Document, NodeRef, Value};
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct InstrumentStatement {
     pub instrument: String,
-    /// The word it is written with: `calibrated`, `cycles`, `doubt`.
+    /// The word it is written with: `calibrated`, `cycles`, `doubt`; [`THERE`] of the days on which the shop had it.
     pub kind: &'static str,
     pub date: String,
     /// What it says under each of its words, in one spelling.
@@ -26,6 +27,9 @@ fn rows(document: &Document, source: SourceId) -> Vec<SourcedNode<'_>> {
 }
 
 const KINDS: [&str; 3] = ["calibrated", "cycles", "doubt"];
+
+/// That an instrument was there, from its first day to its last.
+pub(crate) const THERE: &str = "there";
 
 impl InstrumentStatement {
     /// The names of the instruments that the shops of a file describe.
@@ -43,6 +47,7 @@ impl InstrumentStatement {
             match row.name() {
                 "doubt" => all.extend(InstrumentStatement::read(row, &name.value, &["shop", "doubt"])),
                 of @ ("gauge" | "wrench") => {
+                    all.push(InstrumentStatement::there(row, name.value.clone()));
                     let rows = row.children();
                     all.extend(
                         rows.filter_map(|own| InstrumentStatement::read(own, &name.value, &["shop", of, own.name()])),
@@ -52,6 +57,14 @@ impl InstrumentStatement {
             }
         }
         all
+    }
+
+    /// From when until when the shop had an instrument, as far as its entry says so.
+    fn there(row: SourcedNode, instrument: String) -> InstrumentStatement {
+        let day = |word: &str| Some((word.to_owned(), row.moment(word)?));
+        let days = ["since", "until"].into_iter().filter_map(day);
+        let facts = days.map(|(word, day)| (word, day.to_string(), day.place)).collect();
+        InstrumentStatement { instrument, kind: THERE, date: String::new(), facts, place: row.place() }
     }
 
     fn read(row: SourcedNode, instrument: &str, path: &[&str]) -> Option<InstrumentStatement> {

@@ -1,4 +1,6 @@
-//! From when to when a part of a machine is there.
+//! From when to when a part of a machine, or something of the shop, is there.
+
+use std::fmt;
 
 use jiff::civil::Date;
 
@@ -14,6 +16,37 @@ pub struct Lifetime {
     pub until: Option<Spanned<Moment>>,
     /// Nobody described what stood there before it came: it holds that one's place.
     pub(super) stand_in: bool,
+}
+
+/// Why something of the shop was not there on a day: the first or the last day on which the shop has it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Absent {
+    NotYet(Spanned<Moment>),
+    NoMore(Spanned<Moment>),
+}
+
+impl Absent {
+    /// The end of its time beyond which a day lies: both ends are among its days.
+    pub(crate) fn on(day: Date, since: Option<Spanned<Moment>>, until: Option<Spanned<Moment>>) -> Option<Absent> {
+        let before = since.filter(|since| day < since.date).map(Absent::NotYet);
+        before.or(until.filter(|until| day > until.date).map(Absent::NoMore))
+    }
+
+    /// The day that it goes by.
+    pub(crate) fn end(self) -> Spanned<Moment> {
+        let (Absent::NotYet(day) | Absent::NoMore(day)) = self;
+        day
+    }
+}
+
+impl fmt::Display for Absent {
+    /// As a sentence ends: `to be had until 2026-03-31`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Absent::NotYet(day) => write!(f, "to be had from {}", **day),
+            Absent::NoMore(day) => write!(f, "to be had until {}", **day),
+        }
+    }
 }
 
 impl Lifetime {

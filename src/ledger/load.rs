@@ -26,6 +26,7 @@ use super::spanned::SourcedNode;
 use super::stated_limits::stated_limits;
 use super::text_file::TextFile;
 use super::timeline::Timeline;
+use super::to_be_had;
 use super::totals::{CountedPart, too_many_findings};
 use super::unread::Unread;
 use super::withdraw::withdraw;
@@ -170,6 +171,7 @@ impl Ledger {
                 references::of_machine(row, &ledger.machine, &ledger.shop, &mut faults);
             }
             recording::corrected_parts(&ledger.machine, &mut faults);
+            to_be_had::told(&ledger.machine, &ledger.shop, &mut faults);
         }
         // Where a file that describes instruments cannot be read whole, nobody knows which there are.
         let machine_text = own.iter().filter(|(_, _, kind)| *kind == FileKind::Machine).map(|(_, file, _)| file);

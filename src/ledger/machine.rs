@@ -472,6 +472,8 @@ pub struct Carriage {
     pub acceleration: Option<Spanned<Acceleration>>,
     /// What it rides by.
     pub blocks: Vec<Block>,
+    /// Those that rode on it and went.
+    pub(crate) former_blocks: Vec<Block>,
     /// Where its rails lie across the axis.
     pub rails_at: Vec<Track>,
     /// What pulls at it.
@@ -520,6 +522,8 @@ pub struct Block {
     pub kind: Option<Spanned<Name>>,
     /// Effective length, its own or its type's.
     pub length: Option<Spanned<Length>>,
+    /// From when to when it rides there.
+    pub(crate) life: Lifetime,
 }
 
 /// Where a rail runs across the carriage.

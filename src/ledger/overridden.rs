@@ -12,6 +12,7 @@ use super::stated_limits::stated_limits;
 use crate::finding::{Finding, Grade, Place, RuleName, names};
 use crate::language::public_key::PublicKey;
 use crate::language::rulebook::Rulebook;
+use crate::quantity::Moment;
 
 /// What some shop nodes of one file say otherwise than those of the files above, nearest first.
 pub(super) fn overridden(near: &[SourcedNode], above: &[SourcedNode]) -> Vec<Finding> {
@@ -69,13 +70,17 @@ fn entries<T: Inherits + Clone>(
 fn leaves(own: Option<&ShimStock>, above: Option<&ShimStock>, found: &mut Vec<Finding>) {
     let (Some(own), Some(above)) = (own, above) else { return };
     for leaf in &own.leaves {
-        let of = |stock: &ShimStock| -> (Vec<_>, Vec<_>) {
+        let of = |stock: &ShimStock| {
             let of = stock.leaves.iter().filter(|of| *of.thickness == *leaf.thickness);
-            of.map(|of| (of.count.map(|count| *count), of.until.map(|until| *until))).unzip()
+            let day = |day: Option<Spanned<Moment>>| day.map(|day| *day);
+            let said: (Vec<_>, (Vec<_>, Vec<_>)) =
+                of.map(|of| (of.count.map(|count| *count), (day(of.since), day(of.until)))).unzip();
+            said
         };
         let Some(other) = above.leaves.iter().find(|of| *of.thickness == *leaf.thickness) else { continue };
-        let ((count, until), (count_above, until_above)) = (of(own), of(above));
-        let differs = [("count", count != count_above), ("until", until != until_above)];
+        let ((count, (since, until)), (count_above, (since_above, until_above))) = (of(own), of(above));
+        let differs =
+            [("count", count != count_above), ("since", since != since_above), ("until", until != until_above)];
         let parts: Vec<&str> = differs.into_iter().filter_map(|(part, differs)| differs.then_some(part)).collect();
         if !parts.is_empty() {
             let name = Spanned { value: Name::from(leaf.thickness.to_string()), place: leaf.thickness.place };

@@ -201,6 +201,9 @@ pub struct Survey {
     pub plus: Option<Spanned<PlusDirection>>,
     /// In the order they were read.
     pub stations: Vec<StationReading>,
+    /// Those at supports that were moved or went since, or of rails that went: where they lay on the day, and no part of how
+    /// the rail lies now.
+    pub former: Vec<StationReading>,
     pub closure: Option<StationReading>,
 }
 

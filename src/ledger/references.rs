@@ -1,12 +1,14 @@
 //! The names that are cited, held against those that are described. Which part of the language cites what, the schema
 //! says with `ref=`; which names there are to cite is listed here and nowhere else.
 
+use std::collections::BTreeSet;
+
 use super::faults::Faults;
 use super::machine::{Axis, Machine, Rail};
 use super::shop::Shop;
 use super::spanned::{SourcedNode, Spanned};
 use crate::finding::names;
-use crate::finding::{Finding, Grade};
+use crate::finding::{Finding, Grade, Place};
 use crate::language::schema::{NodeShape, Refers, language, nearest};
 
 /// Where a name is cited: what there is to cite from there.
@@ -140,9 +142,10 @@ pub(super) fn of_machine(row: SourcedNode, machine: &Machine, shop: &Shop, fault
             let scope = Scope { rail: Some(rail), ..scope };
             faults.cited(row, shape, scope, || format!("{}.{}", *axis.name, *rail.name));
         }
-        let mut blocks = axis.carriage.iter().flat_map(|it| &it.blocks).peekable();
+        let blocks = axis.carriage.iter().flat_map(|it| it.blocks.iter().chain(&it.former_blocks));
+        let taken: BTreeSet<Place> = blocks.map(|block| block.place).collect();
         for row in row.named("carriage").take(1).flat_map(|carriage| carriage.named("block")) {
-            let (Some(_), Some(shape)) = (blocks.next_if(|it| it.place == row.place()), of_block) else { continue };
+            let Some(shape) = of_block.filter(|_| taken.contains(&row.place())) else { continue };
             faults.cited(row, shape, scope, || axis.name.value.to_string());
         }
     }

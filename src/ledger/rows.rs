@@ -251,6 +251,7 @@ impl<'a> RowReader<'a> {
             temperature: None,
             plus: None,
             stations: Vec::with_capacity(row.size_hint()),
+            former: Vec::new(),
             closure: None,
         };
         for (name, cell) in row.props() {
@@ -268,12 +269,16 @@ impl<'a> RowReader<'a> {
                 break;
             }
             match row.name() {
-                "at" => survey.stations.extend(self.station(row)),
+                "at" => match self.station(row) {
+                    Some((station, true)) => survey.stations.push(station),
+                    Some((station, false)) => survey.former.push(station),
+                    None => {}
+                },
                 "closure" => closure = closure.or(Some(row)),
                 _ => self.note(row),
             }
         }
-        survey.closure = closure.and_then(|row| self.station(row));
+        survey.closure = closure.and_then(|row| self.station(row)).filter(|(_, is_there)| *is_there).map(|it| it.0);
         survey
     }
 
@@ -287,20 +292,29 @@ impl<'a> RowReader<'a> {
         RunningForce { gauge: row.text("gauge"), rows: rows.collect() }
     }
 
-    fn station(&mut self, row: SourcedNode) -> Option<StationReading> {
+    /// A station where it lay on the day of the record, and whether what lay there is there still.
+    fn station(&mut self, row: SourcedNode) -> Option<(StationReading, bool)> {
         let mut args = row.args();
         let first = args.next()?;
-        let (support, position, name) = match first.amount::<Length>() {
+        let (support, position, name, is_there) = match first.amount::<Length>() {
             Some(position) => {
-                if self.stood.is_some_and(|stood| !stood.is_kept(*position)) {
-                    return None;
-                }
-                (None, *position, Name::from(position.to_string()))
+                let is_kept = self.stood.is_none_or(|stood| stood.is_kept(*position));
+                (None, *position, Name::from(position.to_string()), is_kept)
             }
             None => {
-                let support = self.support(first.text()?)?;
-                let it = &self.rail()?.supports[support];
-                (Some(support), it.at, it.name.clone())
+                let named = self.named(first.text()?)?;
+                let stood = self.stood?;
+                let now = stood.support_now(named, self.with_rail);
+                self.went |= now.is_none();
+                let it = match now {
+                    Some(now) => &self.rail()?.supports[now],
+                    None => &stood.rail().supports[named],
+                };
+                // Where one stood that nobody described, nobody knows.
+                if now.is_none() && it.life.stand_in {
+                    return None;
+                }
+                (now, it.at, it.name.clone(), now.is_some())
             }
         };
         let mut station =
@@ -311,7 +325,7 @@ impl<'a> RowReader<'a> {
                 None => station.blank = true,
             }
         }
-        Some(station)
+        Some((station, is_there))
     }
 
     pub(crate) fn loosen(&mut self, row: SourcedNode, target: Option<Target>) -> Loosen {

@@ -4,6 +4,7 @@ use std::fmt;
 
 use jiff::civil::Date;
 
+use super::lifetime::Absent;
 use super::named::Named;
 use super::not_applicable::NotApplicable;
 use super::person::Person;
@@ -210,14 +211,14 @@ pub struct Wrench {
 pub struct Leaf {
     pub thickness: Spanned<Length>,
     pub count: Option<Spanned<u32>>,
-    /// The last day on which it was to be had.
+    /// The first and the last day on which it was to be had.
+    pub since: Option<Spanned<Moment>>,
     pub until: Option<Spanned<Moment>>,
 }
 
 impl Leaf {
-    /// The day after which it was to be had no more, where a day lies behind it.
-    pub(crate) fn gone_by(&self, day: Option<Date>) -> Option<Spanned<Moment>> {
-        self.until.filter(|until| day.is_some_and(|day| day > until.date))
+    pub(crate) fn absent_on(&self, day: Date) -> Option<Absent> {
+        Absent::on(day, self.since, self.until)
     }
 }
 
@@ -251,6 +252,9 @@ pub struct Profile {
     pub stock: Vec<(Spanned<Length>, Option<Spanned<u32>>)>,
     /// What is said of cutting it.
     pub cutting: Option<Cutting>,
+    /// The first and the last day on which it was to be had.
+    pub since: Option<Spanned<Moment>>,
+    pub until: Option<Spanned<Moment>>,
 }
 
 /// How bars of a profile may be cut.
@@ -263,6 +267,10 @@ pub struct Cutting {
 }
 
 impl Profile {
+    pub(crate) fn absent_on(&self, day: Date) -> Option<Absent> {
+        Absent::on(day, self.since, self.until)
+    }
+
     /// From the near end of a segment to its first hole; nothing where neither the segment nor the profile says so.
     pub fn first_hole(&self, near_distance: Option<Spanned<Length>>) -> Option<Length> {
         near_distance.or(self.end_distance).map(|near| near.value)
@@ -305,6 +313,15 @@ pub struct BlockType {
     /// The force between its opposite rows, or its share of the dynamic rating.
     pub preload: Option<Spanned<Force>>,
     pub preload_share: Option<Spanned<Ratio>>,
+    /// The first and the last day on which it was to be had.
+    pub since: Option<Spanned<Moment>>,
+    pub until: Option<Spanned<Moment>>,
+}
+
+impl BlockType {
+    pub(crate) fn absent_on(&self, day: Date) -> Option<Absent> {
+        Absent::on(day, self.since, self.until)
+    }
 }
 
 /// A torque window of a fastener's own.

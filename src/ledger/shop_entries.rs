@@ -281,7 +281,12 @@ pub(super) fn shim_stock(row: SourcedNode) -> ShimStock {
     let leaves = row
         .named("leaf")
         .filter_map(|leaf| {
-            Some(Leaf { thickness: leaf.arg_amount(0)?, count: leaf.count("count"), until: leaf.moment("until") })
+            Some(Leaf {
+                thickness: leaf.arg_amount(0)?,
+                count: leaf.count("count"),
+                since: leaf.moment("since"),
+                until: leaf.moment("until"),
+            })
         })
         .collect();
     ShimStock { place: row.place(), leaves }
@@ -311,6 +316,8 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
             kerf: cutting.length("kerf").filter(|kerf| **kerf >= Length::ZERO),
             ends: cutting.word("ends"),
         }),
+        since: row.moment("since"),
+        until: row.moment("until"),
     };
     for stock in row.named("stock") {
         let count = stock.count("count");
@@ -352,6 +359,8 @@ pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
         rolling: None,
         preload: None,
         preload_share: None,
+        since: row.moment("since"),
+        until: row.moment("until"),
     };
     for (prop, cell) in row.props() {
         match prop {

@@ -93,6 +93,11 @@ impl Table {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) enum TableCell {
     Text(String),
+    /// A text that leads to another page, where a format can.
+    Link {
+        text: String,
+        page: String,
+    },
     /// Set to the right, so that digits stand under digits.
     Number(String),
     State(State),

@@ -44,6 +44,8 @@ pub struct FoundLedger {
     pub oddities: Vec<(Path, String)>,
     /// What would be a part of it under another name, sorted by path, each with the reason.
     pub misnamed: Vec<(Path, String)>,
+    /// Other files that lie right beside its `machine.kdl`, sorted by path: nothing of them is read unless a record names them.
+    pub beside: Vec<Path>,
 }
 
 /// What a search brought.
@@ -363,6 +365,7 @@ impl<'w> LedgerSearch<'w> {
                     shops: Vec::new(),
                     oddities: Vec::new(),
                     misnamed: Vec::new(),
+                    beside: Vec::new(),
                 });
                 if ends_unseen(folder.name()) {
                     self.misname(ledger, folder.clone(), UNSEEN_END);
@@ -418,6 +421,7 @@ impl<'w> LedgerSearch<'w> {
                     Some(_) if entry.path.looks_like_kdl() && !is_shared(name) => {
                         self.misname(ledger, entry.path, why_misnamed(name));
                     }
+                    Some(ledger) if is_ledger && !is_shared(name) => self.found[ledger].beside.push(entry.path),
                     None if !inside && entry.path.looks_like_kdl() && !is_shared(name) => {
                         self.loose.insert(entry.path);
                     }
@@ -530,6 +534,7 @@ impl<'w> LedgerSearch<'w> {
             found.files.sort();
             found.oddities.sort();
             found.misnamed.sort();
+            found.beside.sort();
         }
         self.found.sort_by(|one, other| one.folder.cmp(&other.folder));
         FoundLedgers {

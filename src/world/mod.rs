@@ -15,7 +15,7 @@ pub use disk::Disk;
 pub(crate) use git::{GitWorld, Repository};
 pub use memory::Memory;
 pub use path::Path;
-pub(crate) use path::shown;
+pub(crate) use path::{shown, shown_path};
 
 use std::ffi::OsStr;
 

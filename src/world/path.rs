@@ -12,8 +12,13 @@ pub struct Path(pub String);
 impl fmt::Display for Path {
     /// As text for a person; the folder the world stands in shows as `.`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(if self.0.is_empty() { "." } else { &self.0 })
+        f.write_str(self.shown())
     }
+}
+
+/// A path as a person reads it; the folder the world stands in shows as `.`.
+pub(crate) fn shown_path(path: &str) -> &str {
+    if path.is_empty() { "." } else { path }
 }
 
 impl From<&str> for Path {
@@ -23,6 +28,11 @@ impl From<&str> for Path {
 }
 
 impl Path {
+    /// As a person reads it.
+    pub(crate) fn shown(&self) -> &str {
+        shown_path(&self.0)
+    }
+
     /// The path of `name` in this folder.
     #[must_use]
     pub fn join(&self, name: &str) -> Self {

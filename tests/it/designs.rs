@@ -295,36 +295,113 @@ fn a_trace_finds_a_segment_that_went() {
     assert!(now.contains("there since 2021-05-01") && !now.contains("its joint J1"), "{now}");
 }
 
-/// A rail that one revision leaves out and the next has again is a new one: what the machine says of it counts, and what it
-/// said of the one that went is history.
-#[test]
-fn a_rail_that_comes_back_is_described_anew() {
+/// Three revisions: rail b is there, is left out from May on, and is there again from June on.
+fn of_three_revisions(rows: &str) -> wayledger::lint::Judged {
     let rail = "rail b profile=R20 { segment 2400; support S1 at=240; support S2 at=480 }\n        rail a profile";
     let with = |revision: &str| DESIGN.replace("rail a profile", rail).replace("revision=1", revision);
     let designs = format!("{}{}{}", with("revision=1"), DESIGN.replace("revision=1", "revision=2"), with("revision=3"));
-    let judged = |rows: &str| {
-        let machine = format!(
-            "machine bridge-1 {{
+    let machine = format!(
+        "machine bridge-1 {{
     built-to bridge revision=1
     built-to bridge revision=2 since=\"2021-05-01\"
     built-to bridge revision=3 since=\"2021-06-01\"
     {rows}
 }}
 "
-        );
-        judge(&[("machine.kdl", &format!("{designs}{machine}"))], &[SHOP])
+    );
+    judge(&[("machine.kdl", &format!("{designs}{machine}"))], &[SHOP])
+}
+
+/// The serial number of the segment of rail b that is there now, and where its support S1 stands.
+fn now(judged: &wayledger::lint::Judged) -> (Option<String>, String) {
+    let rail = judged.ledger.machine.axes[0].rails.iter().find(|rail| rail.name.as_str() == "b").expect("rail b");
+    let serial = rail.segments[0].serial.as_ref().map(|serial| serial.to_string());
+    (serial, rail.supports[0].at.to_string())
+}
+
+/// A rail that one revision leaves out and the next has again is a new one: each row of the machine is about the one that was
+/// there on its days, or nobody knows about which, and that is told. None is passed over in silence.
+#[test]
+fn a_row_is_about_the_rail_that_was_there_on_its_days() {
+    // The days of a row of segment 1, whether the rail of now has its serial number, and whether the row is told.
+    let part = |days: &str, serial: &str| format!("part X.b.seg1 serial={serial}{days}");
+    for (days, is_now, is_told) in [
+        (" until=\"2021-04-20\"", false, false),
+        (" until=\"2021-05-01\"", false, false),
+        (" since=\"2021-04-20\"", false, false),
+        (" since=\"2021-05-01\"", false, false),
+        (" since=\"2021-06-01\"", true, false),
+        (" since=\"2021-07-01\"", true, false),
+        ("", false, true),
+        (" until=\"2021-05-20\"", false, true),
+        (" since=\"2021-05-20\"", false, true),
+        (" until=\"2021-06-01\"", false, true),
+        (" since=\"2021-04-20\" until=\"2021-07-01\"", false, true),
+    ] {
+        let judged = of_three_revisions(&part(days, "K-8"));
+        let found = of(&judged.findings, "wrong-value");
+        assert_eq!(found.len(), usize::from(is_told), "{days}: {found:?}");
+        if is_told {
+            let says = "X.b went on 2021-05-01 and came back on 2021-06-01, and this `part` does not say which of the rails it means";
+            assert_eq!(found, [format!("X.b.seg1: {says}")]);
+        }
+        assert_eq!(now(&judged).0.as_deref(), is_now.then_some("K-8"), "{days}");
+        assert_eq!(of(&judged.findings, "unknown-reference"), [""; 0], "{days}");
+    }
+    let both = of_three_revisions(&format!(
+        "{}; {}",
+        part(" until=\"2021-05-01\"", "K-8"),
+        part(" since=\"2021-06-01\"", "K-9")
+    ));
+    assert_eq!(now(&both).0.as_deref(), Some("K-9"));
+    for rule in ["wrong-value", "unknown-reference", "duplicate-name"] {
+        assert_eq!(of(&both.findings, rule), [""; 0], "{rule}");
+    }
+    // What is no part of either is told of both.
+    for days in [" until=\"2021-05-01\"", " since=\"2021-06-01\""] {
+        let wrong = of_three_revisions(&format!("part X.b.seg2 serial=K-9{days}"));
+        assert_eq!(of(&wrong.findings, "unknown-reference").len(), 1, "{days}: {:?}", wrong.findings);
+    }
+}
+
+/// A deviation goes by the day it holds from, or by the day it was declared; the report counts those of the rail that is there.
+#[test]
+fn a_deviation_is_about_the_rail_that_was_there_on_its_day() {
+    let row = |since: &str, date: &str| {
+        format!("deviation X.b.S1 at=250{since} date=\"{date}\" by=engineer-1 reason=\"drilled there\"")
     };
-    let rows = "part X.b.seg1 serial=K-8 until=\"2021-05-01\"
-    part X.b.seg1 serial=K-9
-    deviation X.b.S1 at=250 date=\"2021-06-02\" by=engineer-1 reason=\"drilled there\"";
-    let both = judged(rows);
-    assert_eq!(of(&both.findings, "unknown-reference"), [""; 0]);
-    let rail = both.ledger.machine.axes[0].rails.iter().find(|rail| rail.name.as_str() == "b").expect("rail b");
-    assert_eq!(rail.segments[0].serial.as_ref().map(|serial| serial.as_str()), Some("K-9"));
-    assert_eq!(rail.supports[0].at.to_string(), "250 mm");
-    // What is no part of it is still told.
-    let wrong = judged("part X.b.seg2 serial=K-9");
-    assert_eq!(of(&wrong.findings, "unknown-reference").len(), 1, "{:?}", wrong.findings);
+    for (since, date, at, is_told) in [
+        ("", "2021-04-20", "240 mm", false),
+        ("", "2021-05-20", "250 mm", false),
+        ("", "2021-06-02", "250 mm", false),
+        (" since=\"2021-04-20\"", "2021-04-20", "240 mm", false),
+        (" since=\"2021-06-02\"", "2021-06-02", "250 mm", false),
+        (" since=\"2021-05-20\"", "2021-05-20", "240 mm", true),
+    ] {
+        let judged = of_three_revisions(&row(since, date));
+        assert_eq!(now(&judged).1, at, "{since} {date}");
+        assert_eq!(of(&judged.findings, "wrong-value").len(), usize::from(is_told), "{since} {date}");
+        let report = wayledger::papers::report(&judged, jiff::civil::date(2021, 8, 1));
+        let counted =
+            serde_json::to_value(&report).expect("JSON")["built_to"]["deviations"].as_array().map_or(0, Vec::len);
+        assert_eq!(counted, usize::from(at == "250 mm"), "{since} {date}");
+    }
+    let twice = of_three_revisions(&format!("{}; {}", row("", "2021-04-20"), row("", "2021-06-02")));
+    assert_eq!(of(&twice.findings, "duplicate-name"), [""; 0], "one of each rail");
+    let twice = of_three_revisions(&format!("{}; {}", row("", "2021-06-03"), row("", "2021-06-02")));
+    assert_eq!(of(&twice.findings, "duplicate-name").len(), 1);
+}
+
+/// A bar that went with its whole rail is in the books still.
+#[test]
+fn a_trace_finds_a_segment_that_went_with_its_rail() {
+    let yard = yard();
+    let rail = "rail b profile=R20 { segment 2400; support S1 at=240 }\n        rail a profile";
+    yard.write("design.kdl", DESIGN.replace("rail a profile", rail) + &DESIGN.replace("revision=1", "revision=2"));
+    let rows = "revision=1\n    built-to bridge revision=2 since=\"2021-05-01\"\n    part X.b.seg1 serial=K-77 lot=L-9";
+    yard.write("one/machine.kdl", MACHINE.replace("revision=1", rows).replace("K-1\n", "K-11\n"));
+    let traced = yard.wayledger(&["trace", "K-77", "one", "--today", "2021-06-01"]).out;
+    assert!(traced.contains("X.b.seg1") && traced.contains("it went with its rail on 2021-05-01"), "{traced}");
 }
 
 /// What keeps an axis from release keeps it, though the rail that it was put on went.

@@ -21,6 +21,7 @@ use ledgers::{Corpus, Effect};
 use crate::common::{share, whole};
 
 const DESIGNS: &str = "what is history by it: tests/it/designs.rs";
+const CAME: &str = "what came when there was none: tests/it/parts_in_time.rs";
 const LIVES: &str = "what is history by it: tests/it/parts_in_time.rs";
 
 /// Words that change nothing of what is looked at here, each with the reason; a `*` stands for all that begin so. Those whose
@@ -53,7 +54,14 @@ const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("shop person from=", "who signs when: tests/it/keeping_rules.rs"),
     ("shop person until=", "who signs when: tests/it/keeping_rules.rs"),
     ("shop person successor=", "who may what then: tests/it/keeping_rules.rs"),
+    ("shop shim-stock leaf since=", "what was put in earlier: tests/it/inherited.rs"),
     ("shop shim-stock leaf until=", "what was put in later: tests/it/inherited.rs"),
+    ("shop profile since=", CAME),
+    ("shop profile until=", CAME),
+    ("shop block since=", CAME),
+    ("shop block until=", CAME),
+    ("machine axis carriage block since=", CAME),
+    ("machine axis carriage block until=", "what rides no more: tests/it/parts_in_time.rs"),
     ("shop <name>", "open: the report does not name the shop"),
 ];
 

@@ -190,3 +190,42 @@ fn a_folder_may_be_declared_as_none() {
     yard.write("forms/mill/machine.kdl", "machine m\nnonsense\n");
     assert_eq!(lint(&yard).code, 1);
 }
+
+/// Notes that lie beside a machine and are no text of its ledger are named in one line, once, and stop nothing.
+#[test]
+fn notes_beside_a_machine_are_named_once() {
+    let said = |yard: &Yard, typed: &[&str]| {
+        let ran = yard.wayledger(&[&["lint", "--today", "2026-11-01"], typed].concat());
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{ran:?}");
+        ran.out.lines().filter(|line| line.contains("not read")).map(str::to_owned).collect::<Vec<_>>()
+    };
+    let yard = Yard::with_saw();
+    // What lies elsewhere, is hidden, or is git's or the shop's own is nobody's business.
+    yard.write("notes.txt", "x").write("saw/old/notes.txt", "x").write("saw/.notes.txt", "x");
+    assert_eq!(said(&yard, &[]), [""; 0]);
+    yard.write("saw/notes.txt", "J1 UL 0.02");
+    let one =
+        "saw: beside the machine is not read: notes.txt; what is to count stands in a record, or is attached by one";
+    assert_eq!(said(&yard, &[]), [one]);
+    for typed in [&["saw"][..], &["--all"], &["saw", "."]] {
+        assert_eq!(said(&yard, typed), [one], "{typed:?}");
+    }
+    yard.git(&["add", "-A"]);
+    assert_eq!(said(&yard, &["--staged"]), [one]);
+    // Programs are told findings, and who wants only those is told no more.
+    assert_eq!(said(&yard, &["--format", "json"]), [""; 0]);
+    assert_eq!(said(&yard, &["--quiet"]), [""; 0]);
+    for number in 1..=6 {
+        yard.write(&format!("saw/t{number}.csv"), "x");
+    }
+    let many = "saw: beside the machine are not read: notes.txt, t1.csv, t2.csv, t3.csv, t4.csv and 2 more; what is to count stands in a record, or is attached by one";
+    assert_eq!(said(&yard, &[]), [many]);
+    // What a record attaches is read, and what a shop file passes over is nobody's business.
+    let digest = "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881";
+    let attach = format!("attach X date=\"2021-04-19\" by=inspector-1 file=\"t1.csv\" sha256=\"{digest}\"\n");
+    yard.write("saw/attached.kdl", attach);
+    let less = "saw: beside the machine are not read: notes.txt, t2.csv, t3.csv, t4.csv, t5.csv and 1 more; what is to count stands in a record, or is attached by one";
+    assert_eq!(said(&yard, &[]), [less]);
+    yard.write("shop.kdl", SHOP.replacen('{', "{\n    passed-over \"saw\" reason=\"with its papers\"\n", 1));
+    assert_eq!(said(&yard, &[]), [""; 0]);
+}

@@ -213,6 +213,10 @@ fn a_leaf_that_is_to_be_had_no_more_leaves_what_was_built_with_it_alone() {
     let said = |until: &str| found(&stock(until), "", "shim-stock");
     assert_eq!(said("2026-04-13"), [""; 0], "put in on its last day");
     assert_eq!(said("2026-04-12"), ["X.a.S2: a leaf of 0.1 mm was put in, and was to be had until 2026-04-12"]);
+    let since =
+        |day: &str| found(&COMPANY.replace("leaf 0.10;", &format!("leaf 0.10 since=\"{day}\";")), "", "shim-stock");
+    assert_eq!(since("2026-04-13"), [""; 0], "put in on its first day");
+    assert_eq!(since("2026-04-14"), ["X.a.S2: a leaf of 0.1 mm was put in, and was to be had from 2026-04-14"]);
     // Taken out of the stock, as before: not known.
     let gone = COMPANY.replace("leaf 0.10;", "");
     assert_eq!(found(&gone, "", "shim-stock"), ["X.a.S2: there is no leaf of 0.1 mm in stock"]);

@@ -56,6 +56,19 @@ fn added<'t>(before: &str, after: &'t str) -> Vec<&'t str> {
     added
 }
 
+/// Bars of a profile are planned as long as it is to be had.
+#[test]
+fn nothing_is_planned_of_a_profile_that_is_to_be_had_no_more() {
+    let yard = yard(GANTRY);
+    yard.write("shop.kdl", SHOP.replace("profile R20 ", "profile R20 until=\"2026-10-31\" "));
+    let plan = |today: &str| yard.wayledger(&["layout", "X", "--ledger", "gantry", "--today", today]);
+    let late = plan("2026-11-01");
+    let says = "shop.kdl:2: profile R20 was to be had until 2026-10-31, and the plan is made on 2026-11-01";
+    assert_eq!((late.code, late.err.contains(says)), (2, true), "{late:?}");
+    let last = plan("2026-10-31");
+    assert!(last.code < 2 && !last.err.contains("to be had"), "{last:?}");
+}
+
 #[test]
 fn a_designer_goes_from_a_description_to_a_clean_layout() {
     let yard = yard(GANTRY);

@@ -20,6 +20,7 @@ mod fault_injection;
 mod faults;
 mod fixes;
 mod fleet;
+mod fleet_pages;
 mod fleet_truth;
 mod force_repeats;
 mod forces_in_kilonewtons;

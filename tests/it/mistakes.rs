@@ -249,6 +249,26 @@ fn the_saw_conforms() {
     assert!(shown.ends_with("m: clean and complete, 1 declared not applicable\n"), "{shown}");
 }
 
+/// Two findings at one place that say the same of the same are one, or lack what tells them apart.
+#[test]
+fn no_two_findings_of_a_mistake_have_the_same_words_at_one_place() {
+    let all = mistaken();
+    let wrong = all.par_iter().filter_map(|(what, files, _)| {
+        let mut alike = Vec::new();
+        judge(files, |judged: Judged| {
+            let mut said = std::collections::BTreeSet::new();
+            let same = judged
+                .findings
+                .iter()
+                .filter(|it| !said.insert((it.at.place, it.rule.as_str(), &it.address, &it.message)));
+            alike.extend(same.map(|it| format!("{} {}: {}", it.rule, it.address, it.message)));
+        });
+        (!alike.is_empty()).then(|| format!("{what}: {}", alike.join("; ")))
+    });
+    let wrong: Vec<String> = wrong.collect();
+    assert!(wrong.is_empty(), "{} are wrong:\n{}", wrong.len(), wrong.join("\n"));
+}
+
 #[test]
 fn what_is_told_of_one_mistake_fits_a_screen_and_begins_with_its_cause() {
     let all = mistaken();

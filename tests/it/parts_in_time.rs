@@ -2,6 +2,7 @@
 //! exchanged part is worth follows from ISO 9001, 8.5.2 (traceability): a result belongs to the item that was measured.
 
 use wayledger::lint::{Finding, Grade};
+use wayledger::schema::{NodeShape, language};
 
 use crate::common::lint_text;
 
@@ -154,11 +155,227 @@ fn stations_of_a_part_that_changed_are_history() {
     assert_eq!(broken_by_names(&found), Vec::<String>::new());
 }
 
+/// What is described and has no days of its own, each with the reason; one stands for all below it.
+const WITHOUT_DAYS: &[(&str, &str)] = &[
+    ("machine title", "what people call it"),
+    ("machine rulebook", "limits are sealed by a release and told when they change: tests/it/limits_applying.rs"),
+    ("machine not-applicable", "a declaration with its day"),
+    ("machine corrected", "a declaration with its day"),
+    ("machine built-to", "the next row ends it: tests/it/designs.rs"),
+    ("machine deviation", "it stays until another row: tests/it/designs.rs"),
+    ("machine axis", "it is there as long as its machine, or a revision of its design has it"),
+    ("machine axis run", "what the axis is to be"),
+    ("machine axis stroke", "what the axis is to be"),
+    ("machine axis temperature", "what the axis is to be"),
+    ("machine axis life-required", "what the axis is to be"),
+    ("machine axis beam", "open: of a beam that was exchanged under its rails nothing is known"),
+    ("machine axis rail", "its segments and supports have days, or a revision of its design has it"),
+    ("machine axis rail support bolts", "where the bolts of a support with days sit"),
+    ("machine axis rail joint-support bolts", "where the bolts of a support with days sit"),
+    ("machine axis carriage", "its blocks have days; loads, masses and places are reckoned with as they are now"),
+    ("machine axis carriage track", "reckoned with as it is now"),
+    ("machine axis carriage up", "reckoned with as it is now"),
+    ("machine axis carriage drive", "reckoned with as it is now"),
+    ("machine axis carriage mass", "reckoned with as it is now"),
+    ("machine axis carriage tool", "reckoned with as it is now"),
+    ("machine axis carriage load", "reckoned with as it is now"),
+    ("machine axis service-interval", "what is due is counted by it from now on"),
+    ("design rulebook", "of a revision, which does not change"),
+    ("shop not-applicable", "a declaration with its day"),
+    ("shop gauge carrier", "of a gauge with days"),
+    ("shop gauge reads", "of a gauge with days"),
+    ("shop gauge calibrated", "of one day"),
+    ("shop wrench calibrated", "of one day"),
+    ("shop wrench cycles", "of one day"),
+    ("shop doubt", "it has its days, `from` and `to`"),
+    ("shop shim-stock", "its leaves have days"),
+    ("shop profile stock", "of a profile with days"),
+    ("shop profile cutting", "of a profile with days"),
+    ("shop fastener", "open: another bolt is another name, and nothing says since when a rail has it"),
+    ("shop passed-over", "no part"),
+    ("shop rulebook", "limits are sealed by a release and told when they change: tests/it/limits_applying.rs"),
+    ("shop readings-file", "no part"),
+];
+
+/// Everything that is described lives in time, or stands in the list above with the reason.
 #[test]
-fn a_part_does_not_go_before_it_came() {
-    let rows = format!("segment 1200; segment 1200 since=\"2026-05-02\" until=\"2026-05-01\"; segment 2400; {ROW}");
-    let found = rail(&rows, "");
-    assert_eq!(messages(&found, "wrong-value"), ["`since` of `segment` lies after `until`"], "{found:?}");
+fn what_is_described_says_since_when_and_until_when() {
+    fn without_days(shape: &NodeShape, path: String, found: &mut Vec<String>) {
+        let has = |name: &str| shape.props.iter().any(|prop| prop.name == name);
+        let has_days = (has("since") || has("from")) && has("until");
+        if !has_days {
+            found.push(path.clone());
+        }
+        // What stands below a limit, a bolt or a file of readings is a part of that.
+        let whole = ["rulebook", "fastener", "readings-file", "doubt", "beam"].contains(&shape.name.as_str());
+        for child in shape.children.iter().filter(|_| !whole) {
+            without_days(child, format!("{path} {}", child.name), found);
+        }
+    }
+    let mut found = Vec::new();
+    for top in ["machine", "design", "shop"] {
+        let shape = language().node(top).expect("it is there");
+        for child in &shape.children {
+            // The axes of a design are those of a machine.
+            if (top, child.name.as_str()) != ("design", "axis") {
+                without_days(child, format!("{top} {}", child.name), &mut found);
+            }
+        }
+    }
+    let excepted: Vec<&str> = WITHOUT_DAYS.iter().map(|(path, _)| *path).collect();
+    let untold: Vec<&String> = found.iter().filter(|path| !excepted.contains(&path.as_str())).collect();
+    assert!(untold.is_empty(), "without days and without a reason: {untold:?}");
+    let needless: Vec<&&str> = excepted.iter().filter(|path| !found.iter().any(|it| it == **path)).collect();
+    assert!(needless.is_empty(), "excepted for nothing: {needless:?}");
+}
+
+/// Two days of one row the wrong way round are told once, wherever the language has such a pair.
+#[test]
+fn nothing_goes_before_it_came() {
+    let days = |since: &str| format!("{since}=\"2026-05-02\" until=\"2026-05-01\"");
+    let rows = format!("segment 1200; segment 1200 {}; segment 2400; {ROW}", days("since"));
+    assert_eq!(messages(&rail(&rows, ""), "wrong-value"), ["`since` of `segment` lies after `until`"]);
+    // Every node of the language that has both, with what it must have.
+    fn with_both(shape: &NodeShape, path: &[&str], found: &mut Vec<String>) {
+        let mut path = path.to_vec();
+        path.push(&shape.name);
+        if ["since", "until"].iter().all(|name| shape.props.iter().any(|prop| prop.name == *name)) {
+            found.push(path.join(" "));
+        }
+        shape.children.iter().for_each(|child| with_both(child, &path, found));
+    }
+    let mut all = Vec::new();
+    ["machine", "shop"].iter().for_each(|top| with_both(language().node(top).expect("it"), &[], &mut all));
+    let days = days("since");
+    let texts = [
+        ("machine part", format!("machine m {{ part X.a.seg1 serial=K-1 {days}; axis X }}")),
+        ("machine axis rail segment", format!("machine m {{ axis X {{ rail a {{ segment 1200 {days} }} }} }}")),
+        (
+            "machine axis rail supports",
+            format!("machine m {{ axis X {{ rail a {{ supports S first=100 count=1 {days} }} }} }}"),
+        ),
+        (
+            "machine axis rail supports omit",
+            format!(
+                "machine m {{ axis X {{ rail a {{ supports S first=100 pitch=100 count=3 {{ omit S2 {days} }} }} }} }}"
+            ),
+        ),
+        ("machine axis rail support", format!("machine m {{ axis X {{ rail a {{ support S1 at=100 {days} }} }} }}")),
+        (
+            "machine axis rail joint-support",
+            format!(
+                "machine m {{ axis X {{ rail a {{ segment 1200; segment 1200; joint-support J1 at=1200 length=100 {days} }} }} }}"
+            ),
+        ),
+        (
+            "machine axis carriage block",
+            format!("machine m {{ axis X {{ rail a; carriage {{ block a at=0 {days} }} }} }}"),
+        ),
+        ("shop gauge", format!("shop {{ gauge G {days} }}\nmachine m {{ axis X }}")),
+        ("shop wrench", format!("shop {{ wrench W kind=setting least=1 most=5 {days} }}\nmachine m {{ axis X }}")),
+        ("shop shim-stock leaf", format!("shop {{ shim-stock {{ leaf 0.1 {days} }} }}\nmachine m {{ axis X }}")),
+        ("shop profile", format!("shop {{ profile R20 {days} }}\nmachine m {{ axis X }}")),
+        ("shop block", format!("shop {{ block B20 {days} }}\nmachine m {{ axis X }}")),
+    ];
+    assert_eq!(all, texts.iter().map(|(path, _)| *path).collect::<Vec<_>>());
+    for (path, text) in texts {
+        let node = path.rsplit(' ').next().unwrap_or(path);
+        let told = messages(&lint_text(&text), "wrong-value");
+        assert_eq!(told, [format!("`since` of `{node}` lies after `until`")], "{path}");
+    }
+    // A wrench whose range is the wrong way round too has two mistakes.
+    let both = format!("shop {{ wrench W kind=setting least=5 most=1 {days} }}\nmachine m {{ axis X }}");
+    assert_eq!(messages(&lint_text(&both), "wrong-value").len(), 2);
+}
+
+/// What a part is of, was to be had when it came; of what is there from the start nobody says when it was bought.
+#[test]
+fn a_part_that_came_is_of_what_was_to_be_had() {
+    let found = |profile: &str, block: &str, segment: &str, ride: &str| {
+        messages(
+            &lint_text(&format!(
+                "shop {{ profile R20 {profile}; block B20 length=80 {block} }}
+machine m {{ axis X {{
+    rail a profile=R20 {{ segment 1200 until=\"2026-05-01\"; segment 1200 {segment} }}
+    carriage {{ block a at=-100 type=B20 {ride}; block a at=100 type=B20 }}
+}} }}
+"
+            )),
+            "unknown-reference",
+        )
+    };
+    let since = "since=\"2026-05-01\"";
+    for days in ["", "since=\"2026-05-01\"", "until=\"2026-05-01\"", "since=\"2026-01-01\" until=\"2026-12-31\""] {
+        assert_eq!(found(days, days, since, since), [""; 0], "{days}");
+    }
+    let (before, behind) = ("until=\"2026-04-30\"", "since=\"2026-05-02\"");
+    assert_eq!(found(before, before, "", ""), [""; 0], "there from the start");
+    assert_eq!(
+        found(before, "", since, since),
+        ["this came on 2026-05-01, and profile R20 was to be had until 2026-04-30"]
+    );
+    assert_eq!(
+        found("", before, since, since),
+        ["this came on 2026-05-01, and block B20 was to be had until 2026-04-30"]
+    );
+    assert_eq!(found(behind, behind, since, since).len(), 2, "not to be had yet");
+    assert_eq!(found(before, "", &format!("{since} owned=#true"), ""), [""; 0], "a bar that was there already");
+    // One that went again came all the same.
+    assert_eq!(found("", before, "", "since=\"2026-05-01\" until=\"2026-06-01\"").len(), 1);
+}
+
+/// A block that went is none of the carriage: it bears nothing, and no other one stands in its place.
+#[test]
+fn a_block_that_went_rides_no_more() {
+    let carriage = |blocks: &str| {
+        let text = format!(
+            "shop {{ block B20 length=80; block B30 length=80 }}
+machine m {{ axis X {{ rail a {{ segment 1200 }}; carriage {{ {blocks} }} }} }}
+"
+        );
+        crate::common::judge(&[("machine.kdl", &text)], &[])
+    };
+    let was = "block a at=-100 type=B20; block a at=100 type=B20";
+    let both = format!("{was}; block a at=100 type=B30");
+    let told = |judged: &wayledger::lint::Judged| messages(&judged.findings, "block-place");
+    assert_eq!(told(&carriage(was)), [""; 0]);
+    assert_eq!(told(&carriage(&both)).len(), 1, "two in one place");
+    let exchanged = was.replace("at=100 type=B20", "at=100 type=B20 until=\"2026-05-01\"");
+    let exchanged = carriage(&format!("{exchanged}; block a at=100 type=B30 since=\"2026-05-01\""));
+    assert_eq!(told(&exchanged), [""; 0]);
+    let blocks = exchanged.ledger.machine.axes[0].carriage.as_ref().expect("a carriage").blocks.len();
+    assert_eq!(blocks, 2);
+    // What it was of is still looked up.
+    let unknown = carriage(&was.replace("at=100 type=B20", "at=100 type=B99 until=\"2026-05-01\""));
+    assert_eq!(messages(&unknown.findings, "unknown-reference"), ["there is no block `B99`"]);
+}
+
+/// What was read at a support before it was moved stands where it was read, in no paper where the support stands now.
+#[test]
+fn a_station_stands_where_its_support_stood_on_its_day() {
+    let survey = "survey straightness X.a date=\"2026-04-16\" by=inspector-1 gauge=DI-4 temperature=20 stage=as-fitted plus=left \
+                  { at S1 0; at S2 0; at S3 0.003; at S4 0; at S5 0 }\n";
+    let read = |rows: &str| {
+        let text = format!("{SHOP}machine m {{ axis X {{ run to=3600; rail a profile=R20 {{ {rows} }} }} }}\n{survey}");
+        let judged = crate::common::judge(&[("machine.kdl", &text)], &[]);
+        let rows = wayledger::papers::readings(&judged);
+        let at = rows.iter().filter(|it| it.quantity == "straightness" && it.support == "S3");
+        at.map(|it| (it.address.clone(), format!("{:?}", it.position_mm), it.verdict)).collect::<Vec<_>>()
+    };
+    let (still, moved) = (
+        read(&format!("{SEGMENTS}{ROW}")),
+        read(&format!(
+            "{SEGMENTS}{ROW} {{ omit S3 since=\"2026-05-02\" }}; support S3 at=1860 length=80 since=\"2026-05-02\""
+        )),
+    );
+    assert_eq!((still.len(), moved.len()), (1, 1), "nothing is left out");
+    assert_eq!((&still[0].0, &still[0].1), (&moved[0].0, &moved[0].1), "at 1800");
+    assert_eq!(moved[0].2, wayledger::papers::ReadingVerdict::Stale);
+    // So of a rail that was exchanged over it.
+    let exchanged = read(&format!(
+        "segment 1200; segment 1200 serial=K-2 until=\"2026-05-02\"; segment 1200 serial=K-9 since=\"2026-05-02\"; segment 1200; {ROW}"
+    ));
+    assert_eq!(exchanged.len(), 1);
 }
 
 #[test]
@@ -212,4 +429,26 @@ fn a_reading_is_exported_with_the_segment_of_its_day() {
     assert_eq!(told("2026-04-14", "S1"), of("K-1", "A1"));
     assert_eq!(told("2026-05-03", "S1"), of("K-9", "B1"));
     assert_eq!(told("2026-04-14", "S3"), of("K-2", ""), "what stayed");
+}
+
+/// That a maker sells a profile or a block no more takes nothing from what was released with it.
+#[test]
+fn a_release_stands_when_its_parts_are_to_be_had_no_more() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
+    let read = |path: &std::path::Path| std::fs::read_to_string(path).expect("an example");
+    let entries = std::fs::read_dir(folder.join("plank-planer")).expect("the planer");
+    let mut files: Vec<_> = entries.map(|entry| entry.expect("a file").path()).collect();
+    files.sort();
+    let name = |path: &std::path::Path| path.file_name().expect("a name").to_string_lossy().into_owned();
+    let texts: Vec<(String, String)> = files.iter().map(|path| (name(path), read(path))).collect();
+    let texts: Vec<(&str, &str)> = texts.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    let shop = read(&folder.join("shop.kdl"));
+    let altered = |from: &str, to: &str| {
+        assert!(shop.contains(from), "{from}");
+        messages(&crate::common::judge(&texts, &[&shop.replacen(from, to, 1)]).findings, "release-altered").len()
+    };
+    let days = "since=\"2020-01-01\" until=\"2026-12-31\"";
+    assert_eq!(altered("profile R20 ", &format!("profile R20 {days} ")), 0);
+    assert_eq!(altered("block B20 ", &format!("block B20 {days} ")), 0);
+    assert_eq!(altered("hole-pitch=60", "hole-pitch=80"), 1, "what it says else is sealed");
 }

@@ -39,6 +39,10 @@ fn a_station_between_supports_is_not_passed_over() {
     let (said, code) = shims("leaf 0.02; leaf 0.05", "", "at S1 0; at 220 -0.09; at S2 0; at S3 -0.02");
     let bent = "220 mm stands 0.09 mm off the line between the supports beside it, the whole range is 0.05 mm: no shim cures this";
     assert!(said.contains(bent) && code == 2, "{said}");
+    // Beyond the last support there is no line between two.
+    let (said, code) = shims("leaf 0.02; leaf 0.05", "", "at 40 -0.09; at S1 0; at S2 0; at S3 0; at S4 0");
+    let bent = "40 mm stands 0.09 mm off the height of S1, the support nearest to it, the whole range is 0.05 mm: no shim cures this";
+    assert!(said.contains(bent) && code == 2, "{said}");
     // Halfway it rises by half of what S2 is given: -0.06 + 0.01.
     let (said, code) = shims("leaf 0.02; leaf 0.05", "", "at S1 0; at 220 -0.06; at S2 -0.03; at S3 0");
     assert!(

@@ -257,8 +257,11 @@ fn class(cell: &TableCell) -> Option<&'static str> {
         TableCell::Number(_) => Some("number"),
         // A count that must catch the eye stands under the other counts.
         TableCell::Wrong(text) if text.bytes().all(|byte| byte.is_ascii_digit()) => Some("number"),
-        TableCell::Text(text) | TableCell::Wrong(text) if text.chars().count() > LONG => Some("long"),
-        TableCell::Text(text) | TableCell::Wrong(text) if text.chars().count() > SOME => Some("some"),
+        TableCell::Text(text) | TableCell::Wrong(text) | TableCell::Link { text, .. } => match text.chars().count() {
+            count if count > LONG => Some("long"),
+            count if count > SOME => Some("some"),
+            _ => None,
+        },
         TableCell::Blank => Some("blank"),
         TableCell::Tick(_) => Some("tick"),
         TableCell::Nothing => Some("nothing"),
@@ -271,6 +274,7 @@ fn cell(cell: &TableCell) -> Markup {
         @match cell {
             TableCell::Number(text) if from_point(cell).is_some() => (thousands(text)),
             TableCell::Text(text) | TableCell::Number(text) => (clean(text)),
+            TableCell::Link { text, page } => a href=(page) { (clean(text)) },
             TableCell::Wrong(text) => strong.wrong { (clean(text)) },
             TableCell::State(state) => span class=(format!("state {}", state_class(*state))) { (state.word()) },
             TableCell::Tick(done) => (tick(*done)),

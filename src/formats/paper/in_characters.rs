@@ -14,6 +14,7 @@ pub(super) fn tick(done: bool) -> &'static str {
 pub(super) fn cell(cell: &TableCell, text: impl Fn(&str) -> String) -> String {
     match cell {
         TableCell::Text(said) | TableCell::Number(said) | TableCell::Wrong(said) => text(said),
+        TableCell::Link { text: said, .. } => text(said),
         TableCell::State(state) => state.word().into(),
         TableCell::Blank => BLANK.into(),
         TableCell::Tick(done) => tick(*done).into(),

@@ -7,19 +7,30 @@ mod words;
 
 pub(crate) use axis::life;
 pub use summary::summary;
-pub(crate) use words::{bolts, counts, folder, gap_in_words, lifted, signed};
+pub(crate) use words::{bolts, counts, gap_in_words, lifted, signed};
 
 use std::collections::BTreeMap;
 
 use crate::views::paper::{Content, Paper, TableCell};
 use crate::views::report::{Deadline, DueState, InstrumentReport, Report, ReportedFinding};
+use crate::world::shown_path;
+
+/// A report as one of the pages of a fleet, with the way back to that of the fleet.
+pub(crate) fn page(report: &Report, fleet: &str) -> Paper {
+    let paper = paper(report);
+    let mut body = Content::default();
+    body.facts(vec![("Fleet", TableCell::Link { text: "all machines".into(), page: fleet.to_owned() })]);
+    body.0.extend(paper.body.0);
+    Paper { body, ..paper }
+}
 
 /// A report as a paper.
 pub fn paper(report: &Report) -> Paper {
     let title = format!("{}: build report", report.called());
     let mut paper = Paper { state: Some(report.state), ..Paper::new(title) };
     let body = &mut paper.body;
-    let mut facts = vec![("Machine", TableCell::given(report.name.clone())), ("Ledger", folder(&report.path).into())];
+    let mut facts =
+        vec![("Machine", TableCell::given(report.name.clone())), ("Ledger", shown_path(&report.path).into())];
     facts.extend(report.design.as_ref().map(|design| ("Built to", design.called().into())));
     facts.extend([
         ("Judged by the day", report.judged_on.as_str().into()),

@@ -1,15 +1,16 @@
 //! A report in short, as the terminal shows it: the state first.
 
-use super::words::{counts, folder, gap_in_words, lifted, signed};
+use super::words::{counts, gap_in_words, lifted, signed};
 use crate::finding::counted;
 use crate::quantity::Amount;
 use crate::views::paper::{ListItem, Paper};
 use crate::views::report::{AxisReport, DueState, JointReport, RailReport, Report, TorquesReport};
+use crate::world::shown_path;
 
 /// The whole report in some lines.
 pub fn summary(report: &Report) -> Paper {
     let mut paper =
-        Paper::new(format!("{} ({}), judged by {}", report.called(), folder(&report.path), report.judged_on));
+        Paper::new(format!("{} ({}), judged by {}", report.called(), shown_path(&report.path), report.judged_on));
     let mut lines = vec![top(format!("{}; findings: {}", report.state.word(), counts(&report.counts)))];
     lines.extend(report.design.as_ref().map(|design| {
         let departs = match design.deviations.len() {

@@ -2,11 +2,6 @@
 
 use crate::views::report::{FindingCounts, Gap, LiftReport, RailReport, Signed, SupportTorque};
 
-/// A ledger's folder as it is printed.
-pub(crate) fn folder(path: &str) -> &str {
-    if path.is_empty() { "." } else { path }
-}
-
 /// `2 nonconformities, 1 outstanding`; `none`.
 pub(crate) fn counts(counts: &FindingCounts) -> String {
     let words = [

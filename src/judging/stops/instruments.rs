@@ -1,12 +1,12 @@
 //! What was stated of instruments is held as records are: a doubt or a calibration that goes, or says less, lets count again
-//! what did not. What is added later takes nothing back, but for words that make a doubt or a finding of fault smaller.
+//! what did not, and so does another first or last day in the shop. What is added later takes nothing back, but for words that make a doubt or a finding of fault smaller.
 
 use std::collections::BTreeSet;
 
 use super::shops::own_shops;
 use crate::finding::{Cure, Finding, Grade, Place, names};
 use crate::judging::lint::Judged;
-use crate::ledger::InstrumentStatement;
+use crate::ledger::{InstrumentStatement, THERE};
 use crate::text::Span;
 
 /// What became of a statement.
@@ -40,7 +40,8 @@ fn known(judged: &Judged) -> Vec<InstrumentStatement> {
 
 /// What was stated and is not any more: of all instruments, or of what speaks against one only.
 pub(super) fn instruments(now: &Judged, before: &Judged, called: &str, against_only: bool) -> Vec<Finding> {
-    let was = declared(before);
+    let mut was = declared(before);
+    was.retain(|of| of.kind != THERE || !of.facts.is_empty());
     if was.is_empty() {
         return Vec::new();
     }
@@ -49,13 +50,25 @@ pub(super) fn instruments(now: &Judged, before: &Judged, called: &str, against_o
         now.ledger.sources.iter().flat_map(|(_, file)| InstrumentStatement::instruments(&file.document)).collect();
     // Of an instrument that went only what speaks against it is held.
     let held = was.iter().filter(|of| of.is_against() || !against_only && described.contains(&of.instrument));
-    held.filter_map(|was| told(was, fate(was, &is), now, before, called)).collect()
+    held.filter_map(|was| told(was, fate(was, &is, now, before), now, before, called)).collect()
 }
 
-fn fate<'s>(was: &'s InstrumentStatement, is: &'s [InstrumentStatement]) -> StatementFate<'s> {
+fn fate<'s>(
+    was: &'s InstrumentStatement,
+    is: &'s [InstrumentStatement],
+    now: &Judged,
+    before: &Judged,
+) -> StatementFate<'s> {
+    let file = |judged: &Judged, of: &InstrumentStatement| judged.ledger.sources.get(of.place.source).path.clone();
     let same =
         |of: &&InstrumentStatement| of.instrument == was.instrument && of.kind == was.kind && of.date == was.date;
-    let fates: Vec<StatementFate> = is.iter().filter(same).map(|is| changed(was, is)).collect();
+    let mut same: Vec<&InstrumentStatement> = is.iter().filter(same).collect();
+    // The days of an entry are its own, whatever another file says of them: the nearest counts.
+    let there = |of: &&InstrumentStatement| file(now, of) == file(before, was);
+    if was.kind == THERE && same.iter().any(there) {
+        same.retain(there);
+    }
+    let fates: Vec<StatementFate> = same.into_iter().map(|is| changed(was, is)).collect();
     let weight = |fate: &StatementFate| match fate {
         StatementFate::Kept => 0,
         StatementFate::Measured { .. } => 1,
@@ -101,6 +114,7 @@ fn told(
     let file = &before.ledger.sources.get(was.place.source).path;
     let name = match was.kind {
         "doubt" => format!("the doubt about {} of {}", was.instrument, was.date),
+        THERE => format!("the time of {} in the shop", was.instrument),
         "cycles" => format!("the count of cycles of {} of {}", was.instrument, was.date),
         _ => format!("the calibration of {} of {}", was.instrument, was.date),
     };
@@ -130,6 +144,9 @@ fn told(
         (Grade::Observation, _) => "look at the certificate: what that error could not turn counts again".to_owned(),
         (_, "doubt") => format!(
             "put it back as {called} has it, in {file}; where it was wrong, take it back by `void` inside it, with date, name and reason, and state another one"
+        ),
+        (_, THERE) => format!(
+            "put it back as {called} has it, in {file}: by it is judged which readings count; a day that was not said may be added"
         ),
         _ => format!("put it back as {called} has it, in {file}; what came later is a line of its own, with its day"),
     };

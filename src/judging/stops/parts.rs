@@ -12,7 +12,7 @@ use super::records::RecordText;
 use crate::finding::{Cure, Finding, Grade, Place, counted, names};
 use crate::judging::lint::Judged;
 use crate::ledger::seal::release_of;
-use crate::ledger::{EventKind, Ledger, Name, NodeDraft, Rail, RailId, SpeltValue, Support};
+use crate::ledger::{Body, EventKind, Ledger, Name, NodeDraft, Rail, RailId, SpeltValue, StationReading, Support};
 use crate::quantity::{Amount as _, Length};
 use crate::text::NodeRef;
 
@@ -64,7 +64,7 @@ impl ChangedRail<'_> {
         for (index, support) in self.new.supports.iter().enumerate() {
             let Some(old) = self.before.supports.iter().find(|old| old.name == support.name) else { continue };
             let address = format!("{}.{}", self.on, support.name);
-            let under = self.tightened(index);
+            let under = self.resting(index);
             if old.at == support.at || under.is_empty() || self.corrected(&address, Some(old.at), None) {
                 continue;
             }
@@ -84,7 +84,9 @@ impl ChangedRail<'_> {
             let address = format!("{}.seg{}", self.on, number + 1);
             let on_it = |index: &usize| (old.from..=old.to).contains(&self.new.supports[*index].at);
             let on_it = (0..self.new.supports.len()).filter(on_it);
-            let under: BTreeSet<usize> = on_it.flat_map(|index| self.tightened(index)).collect();
+            let mut under: BTreeSet<usize> = on_it.flat_map(|index| self.resting_on_rail(index)).collect();
+            let between = |row: &StationReading| row.support.is_none() && (old.from..=old.to).contains(&row.position);
+            under.extend(self.surveyed(between));
             if under.is_empty() || self.corrected(&address, None, Some(serial)) {
                 continue;
             }
@@ -157,13 +159,36 @@ impl ChangedRail<'_> {
         self.was.sources.get(row.source).document.node_at(row.span.range().start)
     }
 
-    /// The records that stood before and tightened a support which nothing slackened since.
-    fn tightened(&self, support: usize) -> BTreeSet<usize> {
+    /// The records that stood before and rest on a support which nothing slackened since: they tightened it, were read there, or
+    /// say what lies under it.
+    fn resting(&self, support: usize) -> BTreeSet<usize> {
+        let last = self.is.history(self.id).supports[support].iter().rfind(|event| event.undoes());
+        let shimmed = last.filter(|event| event.what == EventKind::Shimmed).map(|event| event.record);
+        let shimmed = shimmed.filter(|record| self.stood.contains(record));
+        self.resting_on_rail(support).into_iter().chain(shimmed).collect()
+    }
+
+    /// The same of what rests on the rail over the support too: not the shims.
+    fn resting_on_rail(&self, support: usize) -> BTreeSet<usize> {
         let events = &self.is.history(self.id).supports[support];
-        let since = events.iter().rposition(|event| event.undoes()).map_or(0, |at| at + 1);
+        let undone = events.iter().rposition(|event| event.undoes());
         let tightens = |what: EventKind| matches!(what, EventKind::Snug | EventKind::Full);
-        let all = events[since..].iter().filter(|event| tightens(event.what)).map(|event| event.record);
-        all.filter(|record| self.stood.contains(record)).collect()
+        let since = undone.map_or(0, |at| at + 1);
+        let tightened = events[since..].iter().filter(|event| tightens(event.what)).map(|event| event.record);
+        let undone = undone.map(|at| &events[at]);
+        let counts = |record: &usize| undone.is_none_or(|event| self.is.after(*record, event.record));
+        let surveyed = self.surveyed(|row| row.support == Some(support)).into_iter().filter(counts);
+        tightened.chain(surveyed).filter(|record| self.stood.contains(record)).collect()
+    }
+
+    /// The surveys that stood before and read a station of this rail.
+    fn surveyed(&self, is_it: impl Fn(&StationReading) -> bool) -> BTreeSet<usize> {
+        let read = |record: &&usize| match &self.is.records[**record].body {
+            Body::Survey(survey) => survey.stations.iter().any(&is_it),
+            _ => false,
+        };
+        let all = self.is.history(self.id).surveys.iter().filter(|record| self.stood.contains(record));
+        all.filter(read).copied().collect()
     }
 
     /// A support by the joint was slackened after a record.

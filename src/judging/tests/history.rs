@@ -393,7 +393,9 @@ fn what_was_stated_of_instruments_is_held() {
     let shop = SHOP
         .replace("due=\"2027-01-12\" }", &format!("due=\"2027-01-12\"; {FAILED} }}"))
         .replacen("due=\"2027-02-02\" }", &format!("due=\"2027-02-02\"; {FOUND}; cycles 400 on=\"2026-07-01\" }}"), 1)
-        .replace("    person fitter-2\n", &format!("{DOUBT}    person fitter-2\n"));
+        .replace("    person fitter-2\n", &format!("{DOUBT}    person fitter-2\n"))
+        .replacen("gauge DI-4 ", "gauge DI-4 since=\"2025-01-01\" ", 1)
+        .replacen("TW-1 kind=setting", "TW-1 kind=setting until=\"2029-12-31\"", 1);
     let mut before = yard(RECORDS);
     before.insert("shop.kdl".into(), shop.clone());
     const GAUGE: &str = "instrument-altered DI-4";
@@ -430,6 +432,17 @@ fn what_was_stated_of_instruments_is_held() {
             "due=\"2028-02-02\"; calibrated",
             &[WRENCH],
         ),
+        (
+            "a last day that is another one",
+            "TW-1 kind=setting until=\"2029-12-31\"",
+            "TW-1 kind=setting until=\"2028-12-31\"",
+            &[WRENCH],
+        ),
+        ("a last day that is gone", "TW-1 kind=setting until=\"2029-12-31\"", "TW-1 kind=setting", &[WRENCH]),
+        ("a first day that is gone", " since=\"2025-01-01\"", "", &[GAUGE]),
+        ("an earlier first day", "since=\"2025-01-01\"", "since=\"2024-01-01\"", &[GAUGE]),
+        ("a last day that was not said", "since=\"2025-01-01\"", "since=\"2025-01-01\" until=\"2029-12-31\"", &[]),
+        ("a first day that was not said", "TW-1 kind=setting", "TW-1 kind=setting since=\"2024-01-01\"", &[]),
         ("a further calibration", "; cycles 400", "; calibrated \"2026-09-01\"; cycles 400", &[]),
         ("a further doubt", DOUBT, &twice, &[]),
         (
@@ -472,9 +485,9 @@ fn parts_are_held_where_records_rest_on_them() {
     let before = yard(&RECORDS.replace(RELEASE, ""));
     let rows: Vec<(&str, Edit, &[&str])> = vec![
         (
-            "a support that was tightened",
+            "a support that was tightened, and one that was shimmed",
             File("slide/machine.kdl", "supports S first=120", "supports S first=130"),
-            &["part-altered X.left.S1"],
+            &["part-altered X.left.S1", "part-altered X.left.S2"],
         ),
         ("a serial number", File("slide/machine.kdl", "serial=K-1", "serial=K-3"), &["part-altered X.left.seg1"]),
         ("a support that nobody tightened", File("slide/machine.kdl", "at=1160", "at=1150"), &[]),
@@ -534,6 +547,26 @@ fn parts_are_held_where_records_rest_on_them() {
     let (released, mut after) = (yard(RECORDS), yard(RECORDS));
     File("slide/machine.kdl", "serial=K-1", "serial=K-3").make(&mut after);
     assert_eq!(named(&lost(&released, &after)), Vec::<String>::new());
+}
+
+/// Readings and shims speak of the place where a support stood, whether or not anybody tightened it.
+#[test]
+fn a_support_does_not_move_under_what_was_read_or_laid_there() {
+    let survey = "survey straightness X.left date=\"2026-05-07\" by=inspector-1 stage=as-fitted { at S1 0; at S2 0.01; at S5 #null }\n";
+    let shim = "shim X.left date=\"2026-05-08\" by=fitter-2 { at S4 0.02 }\n";
+    let loosen = "loosen X.left date=\"2026-05-09\" by=fitter-2 reason=\"moved\"\n";
+    for (records, expected) in [
+        ("", vec![]),
+        (survey, vec!["part-altered X.left.S1", "part-altered X.left.S2", "part-altered X.left.S5"]),
+        (shim, vec!["part-altered X.left.S4"]),
+        (&format!("{survey}{loosen}"), vec![]),
+    ] {
+        let (before, mut after) = (yard(records), yard(records));
+        File("slide/machine.kdl", "supports S first=120", "supports S first=130").make(&mut after);
+        let mut found = named(&lost(&before, &after));
+        found.sort();
+        assert_eq!(found, expected, "{records}");
+    }
 }
 
 /// Growth may only answer what was open: not turn what was broken.

@@ -211,8 +211,8 @@ impl ShapeCheck<'_> {
             return;
         }
         let message = match same {
-            false if days => format!("`{lower}` of `{}` lies after `{upper}`", shape.name),
             true => format!("`{lower}` and `{upper}` of `{}` lie in one place", shape.name),
+            false if days => format!("`{lower}` of `{}` lies after `{upper}`", shape.name),
             false => format!("`{lower}` of `{}` lies above `{upper}`", shape.name),
         };
         let finding = self

@@ -251,7 +251,11 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[usize], until: Until, all: &mut V
             let shops = file.document.nodes().filter(|node| node.name() == "shop").flat_map(|node| node.children());
             let named = |node: &NodeRef| node.args().next().and_then(EntryRef::word).is_some_and(|it| it == name);
             let Some(node) = shops.into_iter().find(|node| node.name() == kind && named(node)) else { continue };
-            let group = FactGroup::from_node(format!("{kind} {name}"), shape, node, source, keep);
+            let mut group = FactGroup::from_node(format!("{kind} {name}"), shape, node, source, keep);
+            // Nor is when such parts were to be had.
+            if matches!(kind, "profile" | "block") {
+                group.facts.retain(|fact| !matches!(fact.address.as_str(), "since" | "until"));
+            }
             match &mut whole {
                 None => whole = Some(group),
                 Some(whole) => {

@@ -1,8 +1,8 @@
 //! Shims are made of leaves that the shop has.
 
 use crate::finding::{Finding, Grade, Limit, Measure, Place, RuleName, counted};
-use crate::ledger::{Leaf, RailId, Spanned};
-use crate::quantity::{Amount, Length, Moment};
+use crate::ledger::{Absent, Leaf, RailId, Spanned};
+use crate::quantity::{Amount, Length};
 use crate::rules::facts::InUse;
 use crate::rules::{Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 use crate::world::Path;
@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Every leaf recorded under a support is of a thickness the shop has, put in while it was to be had (`until`), and no more of them lie in the machine, and in the machines of the shop judged before it in the order of their folders, than the shop had. A shop that describes no shim stock is not judged.",
+    what: "Every leaf recorded under a support is of a thickness the shop has, put in while it was to be had (`since`, `until`), and no more of them lie in the machine, and in the machines of the shop judged before it in the order of their folders, than the shop had. A shop that describes no shim stock is not judged.",
     why: "A thickness that nobody stocks is a misreading or a slip of the pen.",
     limits: &[],
     source: "the shop's shim stock",
@@ -74,12 +74,12 @@ fn check(case: &Case, id: RailId, support: usize, findings: &mut Findings) -> Ve
     let day = case.records[event.record].date.map(|date| date.date);
     let mut unsure = false;
     for (at, leaf) in row.leaves.iter().enumerate() {
-        let over = |kind: &Leaf| kind.gone_by(day);
+        let absent = |kind: &Leaf| day.and_then(|day| kind.absent_on(day));
         let of_it = || stock.leaves.iter().filter(|kind| *kind.thickness == leaf.value);
-        if let Some(until) =
-            of_it().map(over).collect::<Option<Vec<_>>>().and_then(|ends| ends.into_iter().max_by_key(|it| it.value))
-        {
-            findings.add(too_late(case, findings, (id, support), leaf, until));
+        let all_absent = || of_it().map(absent).collect::<Option<Vec<Absent>>>();
+        // Of several that of the latest day.
+        if let Some(end) = all_absent().and_then(|ends| ends.into_iter().max_by_key(|it| it.end().value)) {
+            findings.add(not_to_be_had(case, findings, (id, support), leaf, end));
             continue;
         }
         let mut kinds = stock.leaves.iter().filter(|kind| *kind.thickness == leaf.value);
@@ -132,20 +132,24 @@ fn unknown_elsewhere(
     finding
 }
 
-/// It was put in when it was to be had no more.
-fn too_late(
+/// It was put in when it was not to be had.
+fn not_to_be_had(
     case: &Case,
     findings: &Findings,
     (id, support): (RailId, usize),
     leaf: &Spanned<Length>,
-    until: Spanned<Moment>,
+    end: Absent,
 ) -> Finding {
-    let message = format!("a leaf of {} was put in, and was to be had until {}", leaf.value, until.value);
+    let message = format!("a leaf of {} was put in, and was {end}", leaf.value);
+    let (here, label) = match end {
+        Absent::NotYet(_) => ("put in before", "the first day"),
+        Absent::NoMore(_) => ("put in later", "the last day"),
+    };
     findings
         .finding(case.machine.support_address(id, support), leaf.place, message)
-        .here("put in later")
-        .also(until.place, "the last day")
-        .next("correct the leaf or the date; where there was one left, say until when in the stock")
+        .here(here)
+        .also(end.end().place, label)
+        .next("correct the leaf or the date; where there was one, say in the stock from when until when")
 }
 
 fn too_many(

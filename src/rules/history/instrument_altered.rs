@@ -8,7 +8,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::History,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "What others have of an instrument's calibrations, counts of cycles and doubts is stated still, as it was. A word that was not stated may be added, but for one that takes back: an error or an end of a doubt, how an instrument that failed was found, what became of one found outside. An error that is added to such a calibration is observed. Doubts, and calibrations that found fault or adjusted, are held against the last commit too.",
+    what: "What others have of an instrument's calibrations, counts of cycles and doubts, and of its first and last day in the shop, is stated still, as it was. A word that was not stated may be added, but for one that takes back: an error or an end of a doubt, how an instrument that failed was found, what became of one found outside. An error that is added to such a calibration is observed. Doubts, and calibrations that found fault or adjusted, are held against the last commit too.",
     why: "What was read with an instrument that was wrong does not count until it is read again. Who could take the fault away could make all of it count.",
     source: "common practice, no source",
     before: r#"

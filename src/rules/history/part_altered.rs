@@ -8,7 +8,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::History,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "A support lies where it lay when its bolts were tightened, and a segment is the one that was tightened there, unless they were slackened since. On a released axis the seal says so.",
+    what: "A support lies where it lay when its bolts were tightened, it was read in a survey or its shims were laid, and a segment is the one that was tightened and read there, unless they were slackened since. On a released axis the seal says so.",
     why: "A position or a serial number changed under a record makes it speak of a place that nobody touched.",
     source: "common practice, no source",
     before: r#"

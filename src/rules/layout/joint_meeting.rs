@@ -124,12 +124,16 @@ fn together(
     let partner = &case.machine.rail(there.0).joints[there.1];
     let apart = Length(b.meeting.centre() - a.meeting.centre());
     let needed = Length((a.meeting.length + b.meeting.length) / 2) + margin;
+    // Several pairs of blocks may come to one pair of joints.
+    let block = |over: &BlockOverJoint| Length(over.meeting.offset);
     findings
         .finding(
             case.machine.joint_address(here.0, here.1),
             joint.place,
             format!(
-                "a block meets this joint while another meets {}: the two meetings are {apart} of carriage travel apart",
+                "the block at {} meets this joint while the one at {} meets {}: the two meetings are {apart} of carriage travel apart",
+                block(later),
+                block(earlier),
                 case.machine.joint_address(there.0, there.1)
             ),
         )

@@ -520,12 +520,14 @@ impl<'l> ReadingCollector<'l, '_> {
             SurveyKind::Straightness => "straightness-closure",
             SurveyKind::Height => "height-closure",
         };
-        let stations = survey.stations.iter().map(|row| (row, what, read));
-        let all = stations.chain(survey.closure.iter().map(|row| (row, closure, ReadingKind::Closure)));
-        for (row, quantity, kind) in all {
+        let stations = survey.stations.iter().map(|row| (row, what, read, true));
+        let former = survey.former.iter().map(|row| (row, what, read, false));
+        let closures = survey.closure.iter().map(|row| (row, closure, ReadingKind::Closure, true));
+        for (row, quantity, kind, is_there) in stations.chain(former).chain(closures) {
             let place = self.common(ReadingPlace::of_station(&ledger.machine, id, row, day(head.record)));
             for reading in &row.readings {
-                let judged = Judgement { kind: judged_as(kind), history: history(row), ..UNJUDGED };
+                let history = if is_there { history(row) } else { Some(ReadingVerdict::Stale) };
+                let judged = Judgement { kind: judged_as(kind), history, ..UNJUDGED };
                 let value = ReadValue {
                     value: Some(reading.number()),
                     unit: Length::DIMENSION.plain_unit(),

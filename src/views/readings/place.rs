@@ -66,7 +66,8 @@ impl ReadingPlace {
     pub(super) fn of_station(machine: &Machine, id: RailId, row: &StationReading, day: Option<Date>) -> ReadingPlace {
         let mut place = Self::of_rail(machine, id).on(machine.rail(id), row.position, day);
         let (axis, rail) = (&place.axis_name, &place.rail_name);
-        if row.support.is_some() {
+        // What has no support is called by its position; a support that went still has its name.
+        if row.support.is_some() || row.name.as_str() != row.position.to_string() {
             place.address = format_smolstr!("{axis}.{rail}.{}", row.name);
             place.support = row.name.clone();
         } else {

@@ -10,6 +10,7 @@ use crate::ledger::seal::serviced_from;
 use crate::ledger::{Interval, Keyword};
 use crate::quantity::Months;
 use crate::rules::keeping::concession_expired::RULE as EXPIRED;
+use crate::world::shown_path;
 
 impl ReportBuilder<'_> {
     /// The services agreed for an axis, the most urgent first. They are counted from when they were last done since the
@@ -61,7 +62,7 @@ impl ReportBuilder<'_> {
 
     /// The same however far ahead.
     pub(super) fn all_deadlines(&self, report: &Report) -> Vec<Deadline> {
-        let machine = if report.path.is_empty() { "." } else { &report.path };
+        let machine = shown_path(&report.path);
         let at = |standing, due: Option<String>, task: String, of: &str| Deadline {
             standing,
             due,

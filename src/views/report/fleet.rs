@@ -18,6 +18,7 @@ use crate::ledger::seal::limits_applying;
 use crate::ledger::{Body, Groove, Inspect};
 use crate::quantity::Length;
 use crate::rules::Case;
+use crate::world::shown_path;
 
 /// The shape of the JSON, counted up when it changes.
 pub(crate) const FORMAT: &str = "wayledger-fleet-5";
@@ -206,7 +207,7 @@ impl Fleet {
     fn sealed(&mut self, report: &Report) {
         let sealed = report.limits.iter().filter_map(|limit| Some((limit.axis.as_ref()?, limit)));
         self.sealed_limits.extend(sealed.map(|(axis, limit)| SealedLimit {
-            machine: folder(report).to_string(),
+            machine: shown_path(&report.path).to_string(),
             axis: axis.clone(),
             entry: limit.entry.clone(),
             limit: limit.limit.clone(),
@@ -225,10 +226,6 @@ impl Fleet {
         }
         self.dues.sort();
     }
-}
-
-fn folder(report: &Report) -> &str {
-    if report.path.is_empty() { "." } else { &report.path }
 }
 
 /// Whether the first inspection of a joint found it right; nothing where it leaves a groove out.

@@ -11,6 +11,7 @@ use super::state::State;
 use crate::judging::lint::Judged;
 use crate::ledger::Ledger;
 use crate::world::ledgers::SHOP;
+use crate::world::shown_path;
 
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Machine")]
@@ -121,10 +122,7 @@ pub(super) fn add(
 /// The folder of the nearest shop file above a ledger.
 fn shop_folder(ledger: &Ledger) -> Option<String> {
     let shops = ledger.sources.iter().filter(|(_, source)| source.path.name() == SHOP);
-    let folder = |path: &str| match path.strip_suffix(SHOP).unwrap_or(path).trim_end_matches('/') {
-        "" => ".".to_string(),
-        folder => folder.to_string(),
-    };
+    let folder = |path: &str| shown_path(path.strip_suffix(SHOP).unwrap_or(path).trim_end_matches('/')).to_string();
     shops.map(|(_, source)| folder(&source.path.0)).next()
 }
 

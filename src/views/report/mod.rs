@@ -93,7 +93,9 @@ fn due_ahead(judged: &Judged, horizon: Horizon, report: &Report) -> Vec<Deadline
 /// The design that a machine is built to now, and where the machine departs from it.
 fn design(machine: &Machine) -> Option<DesignReport> {
     let built = machine.built_to.iter().rfind(|it| it.described.is_some())?;
-    let deviations = machine.deviations.iter().map(|it| DeviationReport {
+    // One that is history, or could not be carried out, departs from nothing.
+    let departing = machine.deviations.iter().filter(|it| it.went.is_none() && !it.departs.is_empty());
+    let deviations = departing.map(|it| DeviationReport {
         on: Some(it.on.to_string()),
         departs: it.departs.join("; "),
         signed: Signed { date: it.date.map(|date| date.to_string()), by: text(&it.by) },

@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::state::State;
 use crate::quantity::{Force, Length, Ratio, Temperature, Torque, Travel};
 use crate::views::remarks::Remark;
+use crate::world::shown_path;
 
 /// The shape of the JSON, counted up when it changes.
 pub(crate) const FORMAT: &str = "wayledger-report-4";
@@ -44,7 +45,7 @@ pub struct Report {
 impl Report {
     /// What the machine is called: its title, else its name, else its folder.
     pub fn called(&self) -> &str {
-        self.title.as_deref().or(self.name.as_deref()).unwrap_or(if self.path.is_empty() { "." } else { &self.path })
+        self.title.as_deref().or(self.name.as_deref()).unwrap_or(shown_path(&self.path))
     }
 }
 

@@ -15,7 +15,7 @@ use super::serial;
 use crate::finding::{Locator, counted};
 use crate::judging::lint::Judged;
 use crate::ledger::seal::{about, release_of};
-use crate::ledger::{Body, Ledger, Record, Segment, look};
+use crate::ledger::{Body, Ledger, Name, Record, Spanned, look};
 use crate::quantity::{Amount, Length};
 use crate::rules::Case;
 
@@ -237,10 +237,13 @@ fn reasons(record: &Record, tracing: &Tracing, names: &mut BTreeSet<String>) -> 
 }
 
 /// The serial number and lot of a segment, where one of them is the name.
-fn named(segment: &Segment, is: &mut impl FnMut(&str) -> Option<String>) -> Option<Vec<String>> {
+fn named(
+    (serial, lot): (&Option<Spanned<Name>>, &Option<Spanned<Name>>),
+    is: &mut impl FnMut(&str) -> Option<String>,
+) -> Option<Vec<String>> {
     let mut found = false;
     let mut all = Vec::new();
-    for (what, name) in [("serial", &segment.serial), ("lot", &segment.lot)] {
+    for (what, name) in [("serial", serial), ("lot", lot)] {
         let Some(name) = name else { continue };
         let shown = is(name);
         found |= shown.is_some();
@@ -256,9 +259,17 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
         names.insert(name.to_string());
         tracing.is(name)
     };
+    for it in &ledger.machine.parts {
+        let Some(went) = it.went else { continue };
+        let Some(named) = named((&it.serial, &it.lot), &mut is) else { continue };
+        let until = it.life.until.map_or(went, |until| until.date.min(went));
+        let whole = if until == went { " with its rail" } else { "" };
+        let why = format!("segment, {}; it went{whole} on {until}", named.join(", "));
+        parts.push(TracedPart { address: it.on.to_string(), why });
+    }
     for (id, axis, rail) in ledger.machine.rails() {
         for (segment, it) in rail.segments.iter().enumerate() {
-            let Some(named) = named(it, &mut is) else { continue };
+            let Some(named) = named((&it.serial, &it.lot), &mut is) else { continue };
             let mut what: Vec<String> = Vec::new();
             what.extend(it.life.since.as_ref().map(|since| format!("there since {}", **since)));
             what.extend(named);
@@ -272,7 +283,7 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
         }
         for gone in rail.gone_segments() {
             let it = gone.segment;
-            let Some(named) = named(it, &mut is) else { continue };
+            let Some(named) = named((&it.serial, &it.lot), &mut is) else { continue };
             let named = named.join(", ");
             parts.push(TracedPart {
                 address: ledger.machine.segment_address(id, gone.number),
@@ -298,6 +309,13 @@ fn parts(ledger: &Ledger, tracing: &Tracing, names: &mut BTreeSet<String>) -> Ve
         let mut blocks: BTreeMap<String, usize> = BTreeMap::new();
         for kind in carriage.blocks.iter().filter_map(|block| is(block.kind.as_ref()?)) {
             *blocks.entry(kind).or_default() += 1;
+        }
+        for block in &carriage.former_blocks {
+            let (Some(kind), Some(until)) = (block.kind.as_ref().and_then(|kind| is(kind)), block.life.until) else {
+                continue;
+            };
+            let why = format!("block of type {kind} at {}; it went on {}", *block.at, *until);
+            parts.push(TracedPart { address: axis.name.to_string(), why });
         }
         for (kind, count) in blocks {
             let why = format!("{} of type {kind}", counted(count, "block", "blocks"));

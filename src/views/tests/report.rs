@@ -378,4 +378,10 @@ fn what_runs_along_an_axis_is_drawn() {
     fleet.add(&judged, today());
     let page = html::html(&crate::formats::fleet::paper(&fleet));
     assert!(page.contains("1 of 4 are over it") && page.contains(">the limit<"), "{page}");
+    // Shares are to the nearest tenth: of 24 grooves one is 4.17 %, and two are 8.33 %.
+    fleet.steps.iter_mut().zip([21, 2, 1, 0, 0]).for_each(|(share, count)| share.count = count);
+    let page = crate::formats::paper::markdown::markdown(&crate::formats::fleet::paper(&fleet));
+    for row in ["| 21 | 87.5 % |", "| 2 | 8.3 % |", "| 1 | 4.2 % |"] {
+        assert!(page.contains(row), "{row}: {page}");
+    }
 }

@@ -61,17 +61,22 @@ pub(crate) fn append(file: &Path, before: Option<&str>, addition: &str) -> Resul
 /// Writes a paper that is no ledger. Where a file is there already it is replaced only when `ours` knows its text as an
 /// earlier paper of this tool.
 pub(crate) fn replace_paper(file: &Path, text: &str, ours: fn(&str) -> bool) -> Result<(), WriteError> {
-    let Some(before) = read_if_there(file).map_err(|why| match why {
+    match earlier_paper(file, ours)? {
+        None => put(file, text, draft::TEXT),
+        Some(before) => replace(file, &before, text),
+    }
+}
+
+/// What stands where a paper is to be written: nothing, or an earlier paper of this tool. Anything else is an error.
+pub(crate) fn earlier_paper(file: &Path, ours: fn(&str) -> bool) -> Result<Option<String>, WriteError> {
+    let before = read_if_there(file).map_err(|why| match why {
         WriteError::NotText(file) => WriteError::NotOurs(file),
         why => why,
-    })?
-    else {
-        return put(file, text, draft::TEXT);
-    };
-    if !ours(&before) {
-        return Err(WriteError::NotOurs(name(file)));
+    })?;
+    match before {
+        Some(before) if !ours(&before) => Err(WriteError::NotOurs(name(file))),
+        before => Ok(before),
     }
-    replace(file, &before, text)
 }
 
 /// The text of a file that is to be changed.

@@ -101,7 +101,7 @@ fn of_shop(shop: &TextFile) -> Vec<String> {
     let path = shop.source.path.clone();
     let world = Memory::new(today()).with(&path.0, shop.source.document.text());
     let (folder, files, shops) = (Path("m".into()), Vec::new(), vec![path]);
-    let found = FoundLedger { folder, files, shops, oddities: Vec::new(), misnamed: Vec::new() };
+    let found = FoundLedger { folder, files, shops, oddities: Vec::new(), misnamed: Vec::new(), beside: Vec::new() };
     let mut lines = Vec::new();
     lint(&world, &[found], today(), |judged| {
         if judged.is_shop {
