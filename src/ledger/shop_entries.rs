@@ -339,6 +339,8 @@ pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
         rolling: None,
         preload: None,
         preload_share: None,
+        friction: None,
+        seal_drag: None,
     };
     for (prop, cell) in row.props() {
         match prop {
@@ -360,6 +362,8 @@ pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
             "rolling" => block.rolling = cell.word(),
             "preload" => block.preload = cell.amount(),
             "preload-share" => block.preload_share = cell.amount(),
+            "friction" => block.friction = cell.amount(),
+            "seal-drag" => block.seal_drag = cell.amount(),
             _ => {}
         }
     }
