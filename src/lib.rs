@@ -14,6 +14,7 @@
 //! | [`planning`] | layouts of axes and shims under rails |
 //! | [`papers`] | reports, travelers, comparisons, readings, how a number came about |
 //! | [`format`](mod@format) | findings and papers as text |
+//! | [`language_server`] | the server for editors, spoken to without pipes |
 //! | [`records`] | text of new records and the one layout of ledgers |
 //!
 //! A ledger with one fault, from memory:
@@ -167,7 +168,7 @@ pub mod format {
     pub use crate::formats::comparison::{comment as comparison_comment, paper as comparison_paper};
     pub use crate::formats::findings::{CappedKind, FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
     pub use crate::formats::findings_formats::FINDINGS_FORMATS;
-    pub use crate::formats::flat::{Delimited, json_line};
+    pub use crate::formats::flat::ReadingFormat;
     pub use crate::formats::fleet::paper as fleet_paper;
     pub use crate::formats::json::pretty as json;
     pub use crate::formats::paper::html::html;
@@ -179,6 +180,11 @@ pub mod format {
     pub use crate::formats::shims::table as shim_table;
     pub use crate::formats::trace::{json as trace_json, paper as trace_paper};
     pub use crate::formats::{Counts, Root, Style, clean};
+}
+
+/// The language server, spoken to without pipes.
+pub mod language_server {
+    pub use crate::editor::converse;
 }
 
 /// The text of new records, and the one layout of ledgers.

@@ -8,9 +8,8 @@ use clap::ValueEnum;
 
 use super::source::{SourceArguments, asked, unread};
 use super::{CLEAN, CommandError, FAILED, output};
-use crate::formats::flat::{Delimited, json_line};
+use crate::formats::flat::ReadingFormat;
 use crate::judging::lint::{Judged, lint_into};
-use crate::views::readings::collect;
 use crate::world::World;
 
 /// Writes every reading of ledgers as a flat table, a row a reading: what was read where, by whom and with what, the number
@@ -60,7 +59,7 @@ pub(crate) fn run(arguments: &ExportArguments) -> Result<u8, CommandError> {
     let make = |judged: Judged| ExportedLedger {
         path: (!judged.is_shop).then(|| judged.path.to_string()),
         hindered: unread(&judged),
-        rows: if judged.is_shop { Ok(Vec::new()) } else { format.rows(&judged) },
+        rows: if judged.is_shop { Ok(Vec::new()) } else { format.of_readings().rows(&judged) },
     };
     let mut hindered = asked.hindered;
     let mut out: Box<dyn ExportTarget> = match &arguments.output {
@@ -80,27 +79,11 @@ pub(crate) fn run(arguments: &ExportArguments) -> Result<u8, CommandError> {
 }
 
 impl Format {
-    /// What stands above the first row.
-    fn head(self) -> io::Result<Vec<u8>> {
-        let mut head = Vec::new();
-        if self == Format::Csv {
-            Delimited::new(&mut head)?.finish()?;
-        }
-        Ok(head)
-    }
-
-    fn rows(self, judged: &Judged) -> io::Result<Vec<u8>> {
-        let mut rows = Vec::new();
-        let readings = collect(judged);
+    fn of_readings(self) -> ReadingFormat {
         match self {
-            Format::Csv => {
-                let mut table = Delimited::more(&mut rows);
-                readings.iter().try_for_each(|reading| table.row(reading))?;
-                table.finish()?;
-            }
-            Format::Jsonl => readings.iter().try_for_each(|reading| json_line(&mut rows, reading))?,
+            Format::Csv => ReadingFormat::Delimited,
+            Format::Jsonl => ReadingFormat::JsonLines,
         }
-        Ok(rows)
     }
 
     fn ending(self) -> &'static str {
@@ -123,7 +106,7 @@ struct OneTable<W: Write>(W);
 
 impl<W: Write> OneTable<W> {
     fn new(mut out: W, format: Format) -> io::Result<Self> {
-        out.write_all(&format.head()?)?;
+        out.write_all(format.of_readings().head().as_bytes())?;
         Ok(OneTable(out))
     }
 }
@@ -173,7 +156,7 @@ impl ExportTarget for TableFolder {
         let mut open = File::create_new(&file).map_err(|why| {
             CommandError::Said(format!("{} cannot be written for the ledger {ledger}: {why}", file.display()))
         })?;
-        open.write_all(&self.format.head()?)?;
+        open.write_all(self.format.of_readings().head().as_bytes())?;
         Ok(open.write_all(rows)?)
     }
 

@@ -8,6 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use crate::calc::layout::meter::{LayoutProgress, Watch};
+use crate::calc::shims::{ShimProgress, ShimWatch};
 use crate::finding::counted;
 use crate::quantity::Length;
 
@@ -54,6 +55,20 @@ impl SearchWatch {
         let (bar, asked) = (self.bar.clone(), Arc::clone(&self.asked));
         Rc::new(move |progress: &LayoutProgress| {
             bar.set_message(standing(progress));
+            bar.set_position(progress.steps);
+            !asked.load(Ordering::SeqCst)
+        })
+    }
+
+    /// The same for a search for shims.
+    pub(crate) fn of_shims(&self) -> ShimWatch {
+        let (bar, asked) = (self.bar.clone(), Arc::clone(&self.asked));
+        Rc::new(move |progress: &ShimProgress| {
+            let standing = match progress.shimmed {
+                Some(shimmed) => format!("{} ({} or more)", counted(shimmed, "support", "supports"), progress.at_least),
+                None => format!("{} or more", counted(progress.at_least, "support", "supports")),
+            };
+            bar.set_message(standing);
             bar.set_position(progress.steps);
             !asked.load(Ordering::SeqCst)
         })

@@ -3,12 +3,13 @@
 use std::io::Write as _;
 
 use super::axis::{ChosenLedger, OneAxis};
+use super::progress::SearchWatch;
 use super::prompter::StandardPrompter;
-use super::{BROKEN, CLEAN, CommandError, moment, output};
-use crate::calc::shims::{ShimAim, ShimProblem, Stack};
+use super::{BROKEN, CLEAN, CommandError, FAILED, moment, output};
+use crate::calc::shims::{ShimAim, ShimProblem, Stack, StackPlan};
 use crate::facts::proof::micrometres;
-use crate::facts::shim_plan::{ShimPlan, ShimWish, shim_plan_as};
-use crate::facts::{shim_words, shim_write};
+use crate::facts::shim_plan::{ShimPlan, ShimWish, watched_shim_plan};
+use crate::facts::{FactError, shim_words, shim_write};
 use crate::finding::{Finding, counted};
 use crate::formats::{clean, shims};
 use crate::judging::foreseen;
@@ -35,11 +36,14 @@ enum AimChoice {
 /// The plan keeps the gap inside its limit, as the lint judges it, with the fewest shimmed supports, then the fewest
 /// leaves, then the thinnest total, then the least range; --aim asks for another order. That no better plan
 /// exists is proven or said not to be. Stations between supports take part: a shim acts linearly up to the next
-/// support. Where the rulebook requires proof, the measuring uncertainty is taken off the limit. No support is raised by
-/// more than the range and the thickest leaf above the widest place. Leaves that lie in the machine are not in stock; a
-/// support that is shimmed anew gets its whole stack anew. Each plan is judged by the lint's own rules before it is told.
+/// support. Where the rulebook requires proof, the measuring uncertainty is taken off the limit. Leaves that lie in the
+/// machine are not in stock; a support that is shimmed anew gets its whole stack anew. Each plan is judged by the lint's
+/// own rules before it is told.
 ///
-/// Exit code: 0 when the lint would find the plan kept, 1 when it would find fault with it, 2 when there is no plan.
+/// The search ends after a number of steps, the same on every machine. Ctrl-C ends it sooner: the best plan so far is
+/// told with what is proven of it, and nothing is written.
+///
+/// Exit code: 0 when the lint would find the plan kept, 1 when it would find fault with it, 2 when there is no plan or the search was ended.
 #[derive(Debug, clap::Args)]
 pub(crate) struct ShimsArguments {
     #[command(flatten)]
@@ -100,11 +104,17 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
         AimChoice::Range => ShimAim::LeastRange,
     };
     let wish = ShimWish { aim, margin: arguments.margin, steps: arguments.steps };
+    let looking = SearchWatch::begin(arguments.steps);
+    let watch = looking.of_shims();
+    let planned = |id: RailId| Ok((id, watched_shim_plan(ledger, id, &wish, moment.date, Some(&watch))?));
+    let plans: Result<Vec<(RailId, ShimPlan)>, FactError> = rails.into_iter().map(planned).collect();
+    // Who asked for the end when all was proven already, lost nothing by it.
+    let stopped = looking.end();
+    let plans = plans.map_err(|lacking| CommandError::Said(format!("{}: {}", lacking.what, lacking.next)))?;
+    let stopped = stopped && plans.iter().any(|(_, plan)| plan.cut_short);
     let (mut records, mut kept) = (Vec::<NodeDraft>::new(), true);
-    for id in rails {
+    for (id, plan) in plans {
         let address = ledger.machine.rail_address(id);
-        let plan = shim_plan_as(ledger, id, &wish, moment.date)
-            .map_err(|lacking| CommandError::Said(format!("{}: {}", lacking.what, lacking.next)))?;
         head(&mut out, ledger, &plan, &address)?;
         let stacks = match (&plan.best, arguments.plain) {
             (Ok(best), false) => &best.stacks,
@@ -125,6 +135,7 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
         records.extend(shim_write::record(ledger, &plan, stacks, moment, by));
     }
     match writes {
+        _ if stopped => writeln!(out, "The search was ended before it was through. Nothing was written.")?,
         _ if records.is_empty() => {
             writeln!(out, "{}", if kept { "No shim is needed." } else { "No shim cures this." })?;
         }
@@ -148,7 +159,11 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
         )?;
     }
     out.flush()?;
-    Ok(if kept { CLEAN } else { BROKEN })
+    Ok(match kept {
+        _ if stopped => FAILED,
+        true => CLEAN,
+        false => BROKEN,
+    })
 }
 
 /// Fails where the record itself would be wrong: its text, or its date.
@@ -183,16 +198,18 @@ fn report(
     match (&plan.best, &plan.plain) {
         (Ok(best), by_hand) if !plain => {
             write!(out, "{}", shims::table(ledger, plan, &best.stacks))?;
+            let ended = if plan.cut_short { "was ended" } else { "ended with its steps, see --steps" };
             let proven = match (best.proven, best.range_proven, plan.exchange) {
-                _ if !broken.is_empty() => "not enough, see below",
-                (true, true, false) => "no plan is better",
+                _ if !broken.is_empty() => "not enough, see below".into(),
+                (true, true, false) => "no plan is better".into(),
                 (true, false, false) => {
-                    "no plan needs less, one with a smaller range may exist: the search ended with its steps"
+                    format!("no plan needs less, one with a smaller range may exist: the search {ended}")
                 }
                 (true, _, true) => {
                     "a better plan may exist: leaves that lie elsewhere or are planned for might serve better here"
+                        .into()
                 }
-                (false, ..) => "a better plan may exist: the search ended with its steps, see --steps",
+                (false, ..) => format!("a better plan may exist{}: the search {ended}", no_fewer(best)),
             };
             let sum = sums(best.shimmed, best.leaves, best.total_nm, best.range_nm);
             writeln!(out, "\n{sum}; {proven}")?;
@@ -224,6 +241,15 @@ fn report(
         broken.iter().try_for_each(|broken| writeln!(out, "  {}", clean(broken)))?;
     }
     Ok(writeln!(out)?)
+}
+
+/// What is proven of a plan that may not be the best.
+fn no_fewer(plan: &StackPlan) -> String {
+    match plan.shimmed_at_least {
+        0 => String::new(),
+        least if least == plan.shimmed => ", though none with fewer supports".into(),
+        least => format!(", with {} or more", counted(least, "support", "supports")),
+    }
 }
 
 fn sums(shimmed: usize, leaves: u64, total_nm: i64, range_nm: i64) -> String {

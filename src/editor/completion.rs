@@ -159,7 +159,11 @@ fn values(
     }
     for offered in names(case, place, part, usual) {
         let must = list.quoted || matches!(part.ty, Type::Date | Type::Moment);
-        let text = if must { quoted(&offered.name) } else { quote(&offered.name) };
+        let text = match part.ty {
+            Type::Count if !list.quoted => offered.name.clone(),
+            _ if must => quoted(&offered.name),
+            _ => quote(&offered.name),
+        };
         list.put(&offered.name, CompletionItemKind::Reference, &offered.detail, text, None);
     }
     list.word = whole;

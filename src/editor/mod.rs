@@ -27,4 +27,5 @@ mod scope;
 mod server;
 mod snippet;
 
+pub use server::converse;
 pub(crate) use server::serve;

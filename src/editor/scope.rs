@@ -96,9 +96,33 @@ pub(super) fn names(
         Refers::Joint | Refers::Support | Refers::RowPlace | Refers::Part | Refers::Address => {
             on_rail(case, place, refers)
         }
-        // Designs are read into the machines that are built to them; the names of others are not at hand.
-        Refers::Design | Refers::Revision => Vec::new(),
+        Refers::Design => {
+            let mut all: Vec<OfferedName> = Vec::new();
+            for (name, revision) in designs(ledger) {
+                if all.iter().all(|it| it.name != name) {
+                    all.push(offered(name, format!("design, revision {revision}")));
+                }
+            }
+            all
+        }
+        Refers::Revision => {
+            let design = place.around("built-to");
+            let of_it = designs(ledger).into_iter().filter(|(name, _)| Some(name.as_str()) == design);
+            of_it.map(|(name, revision)| offered(revision, format!("revision of {name}"))).collect()
+        }
     }
+}
+
+/// Name and revision of the designs that the ledger could be built to, the last described first.
+fn designs(ledger: &Ledger) -> Vec<(String, String)> {
+    let nodes = ledger.sources.iter().flat_map(|(_, source)| source.document.nodes().filter(|node| node.is("design")));
+    let designs = nodes.filter_map(|node| {
+        let (name, revision) = (node.args().next()?.word()?, node.prop("revision")?.raw());
+        Some((name.to_owned(), revision.to_owned()))
+    });
+    let mut all: Vec<(String, String)> = designs.collect();
+    all.reverse();
+    all
 }
 
 fn instruments(all: Vec<OfferedInstrument>) -> Vec<OfferedName> {
@@ -179,7 +203,7 @@ fn addresses(case: &Case, refers: Refers) -> Vec<OfferedName> {
 fn unreferred(ledger: &Ledger, place: &WritingPlace, part: &EntryShape, usual: jiff::civil::Date) -> Vec<OfferedName> {
     let segments = || ledger.machine.rails().flat_map(|(.., rail)| &rail.segments);
     let mut all: Vec<OfferedName> = match (part.name.as_str(), part.ty) {
-        ("by", _) => {
+        ("by" | "successor", _) => {
             let known = ledger.shop.persons.iter().map(|it| offered(it.name.as_str(), "person of the shop"));
             let wrote = ledger.records.iter().rev().filter_map(|record| record.by.as_ref());
             known.chain(wrote.map(|by| offered(by.as_str(), "wrote a record"))).collect()

@@ -62,6 +62,17 @@ pub(crate) fn serve(disk: Disk) -> std::io::Result<bool> {
     Ok(in_order)
 }
 
+/// What the server says to these messages, one after the other, without pipes: for tests that search for inputs. What is no
+/// message of the protocol is left out, as nothing else can be made of it here.
+pub fn converse(disk: Disk, messages: impl IntoIterator<Item = Value>) -> Vec<Value> {
+    let (ours, Connection { sender, receiver }) = Connection::memory();
+    let messages = messages.into_iter().filter_map(|it| serde_json::from_value::<Message>(it).ok());
+    messages.for_each(|message| drop(sender.send(message)));
+    drop(sender);
+    Server::new(disk, ANSWERS).run(ours);
+    receiver.try_iter().filter_map(|message| serde_json::to_value(message).ok()).collect()
+}
+
 /// Where the conversation stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Talk {

@@ -12,11 +12,11 @@ use crate::calc::layout::clearance::{default_seam_clearance, default_stagger, jo
 use crate::calc::layout::meeting::PositionRange;
 use crate::calc::layout::meter::{LayoutProgress, Watch};
 use crate::calc::layout::plan::LayoutOutcome;
-use crate::calc::layout::plan_watched;
 use crate::calc::layout::task::{
     Bar, BlockSpec, CarriageSpec, CuttingSpec, LayoutTask, Owned, ProfileSpec, RailSpec, SupportSpec, SupportsSpec,
     TaskError,
 };
+use crate::calc::layout::{FewestAnswer, fewest, plan_watched};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::seal::limits_applying;
 use crate::ledger::{self, Axis, EndCut, Ledger, RailId, Spanned};
@@ -104,13 +104,26 @@ pub(crate) fn watched_layout_plan(
     let mut asking = TaskBuilder { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
     let (task, profiles, owned, grids) = asking.task(budget)?;
     let assumed = asking.assumed;
-    let fault = |why: TaskError| {
-        FactError::new(of.place, format!("axis {} cannot be planned: {why}", *of.name), "check the numbers")
-    };
+    let fault = |why: TaskError| cannot_be_planned(of, &why);
     let outcome = plan_watched(&task, watch.clone()).map_err(fault)?;
     let mut plan = LayoutPlan { axis, task, profiles, owned, grids, assumed, outcome, cut_short: false };
     plan.spare_singles(watch).map_err(fault)?;
     Ok(plan)
+}
+
+/// So much searching is worth the answer whether a joint is needed.
+const FEWEST_STEPS: u64 = 100_000;
+
+/// The fewest joints that an axis needs, every layout rule kept.
+pub(crate) fn fewest_joints(ledger: &Ledger, axis: usize) -> Result<FewestAnswer, FactError> {
+    let of = &ledger.machine.axes[axis];
+    let mut asking = TaskBuilder { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
+    let (task, ..) = asking.task(FEWEST_STEPS)?;
+    fewest(&task).map_err(|why| cannot_be_planned(of, &why))
+}
+
+fn cannot_be_planned(of: &Axis, why: &TaskError) -> FactError {
+    FactError::new(of.place, format!("axis {} cannot be planned: {why}", *of.name), "check the numbers")
 }
 
 struct TaskBuilder<'l> {

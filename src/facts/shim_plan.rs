@@ -11,8 +11,8 @@ use jiff::civil::Date;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
-    LeafStock, PlainPlan, PresentLeaves, ReadBetween, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan,
-    SupportNeed, plain_over, plan_over, within_range,
+    LeafStock, PlainPlan, PresentLeaves, ReadBetween, ShimAim, ShimPlanError, ShimProblem, ShimProgress, ShimWatch,
+    Stack, StackPlan, SupportNeed, moved_by, plain_over, plan_watched, within_range,
 };
 use crate::calc::survey::ShimEffect;
 use crate::calc::uncertainty::Uncertainty;
@@ -120,6 +120,8 @@ pub struct ShimPlan {
     pub exchange: bool,
     /// Every support up to the target with what comes nearest.
     pub plain: Result<PlainPlan, ShimPlanError>,
+    /// Somebody ended the search.
+    pub cut_short: bool,
 }
 
 impl ShimPlan {
@@ -197,27 +199,47 @@ pub fn shim_plan(ledger: &Ledger, id: RailId, day: Date) -> Result<ShimPlan, Fac
 
 /// The same with a wish of its own, for all rails of the ledger alike.
 pub fn shim_plan_as(ledger: &Ledger, id: RailId, wish: &ShimWish, day: Date) -> Result<ShimPlan, FactError> {
+    watched_shim_plan(ledger, id, wish, day, None)
+}
+
+/// The same while somebody looks on, who may end the search.
+pub(crate) fn watched_shim_plan(
+    ledger: &Ledger,
+    id: RailId,
+    wish: &ShimWish,
+    day: Date,
+    watch: Option<&ShimWatch>,
+) -> Result<ShimPlan, FactError> {
+    let asked = AskedShims { wish, day, watch };
     if !is_counted(ledger, day) {
-        return planned(ledger, id, &Leaves::new(), wish, day);
+        return planned(ledger, id, &Leaves::new(), asked);
     }
     let mut taken = shims::lying(ledger);
     for (earlier, _, rail) in ledger.machine.rails() {
         if earlier < id && rail.follows.is_some() {
-            let _ = planned_next(ledger, earlier, &mut taken, wish, day);
+            let _ = planned_next(ledger, earlier, &mut taken, asked);
         }
     }
-    planned(ledger, id, &taken, wish, day)
+    planned(ledger, id, &taken, asked)
+}
+
+/// What is planned for, when, and who looks on.
+#[derive(Clone, Copy)]
+struct AskedShims<'a> {
+    wish: &'a ShimWish,
+    day: Date,
+    watch: Option<&'a ShimWatch>,
 }
 
 /// The plans of all rails that follow another, each worked out once.
 pub(crate) fn shim_plans(ledger: &Ledger, day: Date) -> BTreeMap<RailId, Result<ShimPlan, FactError>> {
     let counted = is_counted(ledger, day);
     let mut taken = if counted { shims::lying(ledger) } else { Leaves::new() };
-    let wish = ShimWish::default();
+    let asked = AskedShims { wish: &ShimWish::default(), day, watch: None };
     let following = ledger.machine.rails().filter(|(_, _, rail)| rail.follows.is_some());
     let plan = |(id, ..): (RailId, _, _)| match counted {
-        true => (id, planned_next(ledger, id, &mut taken, &wish, day)),
-        false => (id, planned(ledger, id, &taken, &wish, day)),
+        true => (id, planned_next(ledger, id, &mut taken, asked)),
+        false => (id, planned(ledger, id, &taken, asked)),
     };
     following.map(plan).collect()
 }
@@ -227,14 +249,8 @@ fn is_counted(ledger: &Ledger, day: Date) -> bool {
 }
 
 /// Plans a rail and counts what its plan takes.
-fn planned_next(
-    ledger: &Ledger,
-    id: RailId,
-    taken: &mut Leaves,
-    wish: &ShimWish,
-    day: Date,
-) -> Result<ShimPlan, FactError> {
-    let plan = planned(ledger, id, taken, wish, day)?;
+fn planned_next(ledger: &Ledger, id: RailId, taken: &mut Leaves, asked: AskedShims) -> Result<ShimPlan, FactError> {
+    let plan = planned(ledger, id, taken, asked)?;
     if let Ok(best) = &plan.best {
         take(taken, &plan, &best.stacks);
     }
@@ -253,7 +269,8 @@ fn take(taken: &mut Leaves, plan: &ShimPlan, stacks: &[Stack]) {
     }
 }
 
-fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, wish: &ShimWish, day: Date) -> Result<ShimPlan, FactError> {
+fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, asked: AskedShims) -> Result<ShimPlan, FactError> {
+    let AskedShims { wish, day, watch } = asked;
     let rail = ledger.machine.rail(id);
     let address = ledger.machine.rail_address(id);
     let lacking = |place: Place, what: String, next: &str| Err(FactError::new(place, what, next));
@@ -332,8 +349,11 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, wish: &ShimWish, day: Da
             "survey from the first support to the last",
         );
     }
-    let question = ShimQuestion { rows: &rows, between: &between, joints: joints(ledger, id, &rows), range, wish };
+    let joints = joints(ledger, id, &rows);
+    let question = ShimQuestion { rows: &rows, between: &between, joints, range, wish, watch };
     let best = question.best(&stock);
+    // Who ended this search wants no second one.
+    let cut_short = question.is_ended(&best);
     // With every leaf to choose from that does not lie here, nothing can be in the way.
     let mut own = Leaves::new();
     rows.iter().flat_map(|row| &row.there).for_each(|leaf| *own.entry(*leaf).or_default() += 1);
@@ -346,7 +366,8 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, wish: &ShimWish, day: Da
         };
         (plan.proven, joints, range, plan.shimmed, plan.leaves, plan.total_nm)
     };
-    let exchange = freest != stock
+    let exchange = !cut_short
+        && freest != stock
         && match (&best, question.best(&freest)) {
             (Ok(best), Ok(least)) => cost(best) != cost(&least),
             (Err(_), Ok(_) | Err(ShimPlanError::Undecided)) => true,
@@ -370,6 +391,7 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, wish: &ShimWish, day: Da
         best,
         exchange,
         plain,
+        cut_short,
     })
 }
 
@@ -410,28 +432,17 @@ fn between(
     rows: &[ShimPlanRow],
 ) -> Option<Vec<BetweenRow>> {
     let target = readings.target(effect).value;
-    let supports = &ledger.machine.rail(id).supports;
+    let supports: Vec<i64> = ledger.machine.rail(id).supports.iter().map(|it| it.at.nm()).collect();
     let mut all = Vec::new();
     for station in &readings.stations {
         let at = station.row.position;
-        let next = supports.partition_point(|support| support.at < at);
-        if supports.get(next).is_some_and(|support| support.at == at) {
+        if supports.binary_search(&at.nm()).is_ok() {
             continue;
         }
-        // Between supports the change is linear, beyond the outermost ones it carries on level.
-        let shares = match (next.checked_sub(1), next < supports.len()) {
-            (Some(before), true) => {
-                let (from, to) = (supports[before].at.nm(), supports[next].at.nm());
-                let share = |part: i64| Ratio::new(part.into(), (to - from).into());
-                vec![(before, share(to - at.nm())?), (next, share(at.nm() - from)?)]
-            }
-            (Some(last), false) => vec![(last, Ratio::whole(1))],
-            (None, true) => vec![(0, Ratio::whole(1))],
-            (None, false) => Vec::new(),
-        };
         let of_row =
             |(support, share): (usize, Ratio)| Some((rows.iter().position(|row| row.support == support)?, share));
-        all.push(between_row(station, target, effect, shares.into_iter().filter_map(of_row).collect()));
+        let moved_by = moved_by(at.nm(), &supports)?.into_iter().filter_map(of_row).collect();
+        all.push(between_row(station, target, effect, moved_by));
     }
     Some(all)
 }
@@ -466,6 +477,7 @@ struct ShimQuestion<'r> {
     joints: Vec<std::ops::Range<usize>>,
     range: Length,
     wish: &'r ShimWish,
+    watch: Option<&'r ShimWatch>,
 }
 
 impl ShimQuestion<'_> {
@@ -493,7 +505,20 @@ impl ShimQuestion<'_> {
     }
 
     fn best(&self, stock: &LeafStock) -> Result<StackPlan, ShimPlanError> {
-        plan_over(&self.problem(stock), &self.lying(stock))
+        plan_watched(&self.problem(stock), &self.lying(stock), self.watch.cloned())
+    }
+
+    /// Whether somebody ended the search for a plan that is not proven.
+    fn is_ended(&self, best: &Result<StackPlan, ShimPlanError>) -> bool {
+        let progress = match best {
+            Ok(plan) if plan.proven && plan.range_proven => return false,
+            Ok(plan) => {
+                ShimProgress { steps: plan.steps, shimmed: Some(plan.shimmed), at_least: plan.shimmed_at_least }
+            }
+            Err(ShimPlanError::Undecided) => ShimProgress::default(),
+            Err(_) => return false,
+        };
+        self.watch.is_some_and(|go_on| !go_on(&progress))
     }
 
     fn plain(&self, stock: &LeafStock) -> Result<PlainPlan, ShimPlanError> {

@@ -80,6 +80,7 @@ pub(crate) fn no_plan(ledger: &Ledger, plan: &ShimPlan, why: &ShimPlanError) -> 
             format!("the stock does not suffice for all supports: order {}{}", wanted.join(", "), exchange(plan))
         }
         ShimPlanError::NotTogether => format!("{why}: order thinner leaves"),
+        ShimPlanError::Undecided if plan.cut_short => "the search was ended before a plan was found".into(),
         ShimPlanError::Undecided => format!("{why}: give the search more steps"),
         other => other.to_string(),
     }

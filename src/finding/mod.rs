@@ -254,6 +254,15 @@ impl Finding {
         self.grade == Grade::Nonconformity && self.conceded.is_none()
     }
 
+    /// Whether its number is no worse than another finding's, or neither has one.
+    pub(crate) fn no_worse_than(&self, other: &Finding) -> bool {
+        match (self.found, other.found) {
+            (None, None) => true,
+            (Some(own), Some(other)) => own.no_worse_than(&other),
+            _ => false,
+        }
+    }
+
     /// Only work and a later reading put it right.
     pub fn is_at_machine(&self) -> bool {
         self.cure == Some(Cure::AtMachine)

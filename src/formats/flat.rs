@@ -5,63 +5,296 @@
 //! so `-0.02` stays a number. The same within a cell after a semicolon, where many countries' spreadsheets part cells.
 //! Control characters are written out, so that a row is one line. JSON has no formulas, and its strings stay as they are.
 
+//!
+//! Down a table most cells stay as they are: what rows share is spelt once. Each cell by itself would take MEASURE times the
+//! instructions of the whole export (benches/README.md).
+
 use std::borrow::Cow;
-use std::io::{self, Write};
+use std::io;
 
-use super::clean;
-use crate::views::readings::{ExactNumber, Reading};
+use smol_str::SmolStr;
 
-/// One row in the order of [`Reading::COLUMNS`].
-fn cells(reading: &Reading) -> [Cow<'_, str>; Reading::COLUMNS.len()] {
-    fn number(number: &Option<ExactNumber>) -> Cow<'_, str> {
-        number.as_ref().map_or("", |number| number.0.as_str()).into()
+use super::{clean, json};
+use crate::judging::lint::Judged;
+use crate::views::readings::{
+    Common, FORMAT, LedgerCells, LimitCells, Reading, ReadingPlace, ReadingRow, RecordCells, each,
+};
+
+/// How readings are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReadingFormat {
+    /// Delimited text, a row a reading.
+    Delimited,
+    /// A line of JSON a reading, its numbers exact.
+    JsonLines,
+}
+
+impl ReadingFormat {
+    /// What stands above the rows: their names, in delimited text.
+    pub fn head(self) -> String {
+        match self {
+            ReadingFormat::Delimited => format!("{}\r\n", Reading::COLUMNS.join(",")),
+            ReadingFormat::JsonLines => String::new(),
+        }
     }
-    [
-        reading.id.as_str().into(),
-        reading.ledger.as_str().into(),
-        reading.machine.as_str().into(),
-        reading.axis.as_str().into(),
-        reading.rail.as_str().into(),
-        reading.joint.as_str().into(),
-        reading.support.as_str().into(),
-        number(&reading.position_mm),
-        reading.address.as_str().into(),
-        reading.record.into(),
-        reading.stage.into(),
-        reading.quantity.as_str().into(),
-        reading.interface.into(),
-        reading.bolt.map_or_else(String::new, |bolt| bolt.to_string()).into(),
-        reading.groove.into(),
-        reading.side.into(),
-        reading.repeat.to_string().into(),
-        reading.written.as_str().into(),
-        number(&reading.value),
-        reading.unit.into(),
-        number(&reading.least),
-        number(&reading.most),
-        number(&reading.uncertainty),
-        reading.limit_text.as_str().into(),
-        reading.limit_source.as_str().into(),
-        reading.day.as_str().into(),
-        reading.time.as_str().into(),
-        reading.by.as_str().into(),
-        reading.instrument.as_str().into(),
-        reading.calibration.as_str().into(),
-        reading.serial.as_str().into(),
-        reading.lot.as_str().into(),
-        reading.verdict.word().into(),
-        if reading.in_force { "true" } else { "false" }.into(),
-        reading.rules.join(" ").into(),
-        reading.file.as_str().into(),
-        reading.line.to_string().into(),
-    ]
+
+    /// All rows of a ledger.
+    pub fn rows(self, judged: &Judged) -> io::Result<Vec<u8>> {
+        let mut writer = RowWriter::new(self);
+        let mut written = Ok(());
+        each(judged, |row| {
+            if written.is_ok() {
+                written = writer.row(row);
+            }
+        });
+        written.map(|()| writer.out)
+    }
+
+    /// What stands in front of a cell.
+    fn in_front(self, column: usize) -> String {
+        match self {
+            ReadingFormat::Delimited => if column == 0 { "" } else { "," }.into(),
+            ReadingFormat::JsonLines => {
+                let first = if column == 0 { format!("{{\"format\":{FORMAT:?}") } else { String::new() };
+                format!("{first},{:?}:", Reading::COLUMNS[column])
+            }
+        }
+    }
+
+    fn end(self) -> &'static str {
+        match self {
+            ReadingFormat::Delimited => "\r\n",
+            ReadingFormat::JsonLines => "}\n",
+        }
+    }
+
+    fn text(self, text: &str, to: &mut Vec<u8>) -> io::Result<()> {
+        let is_bare = is_bare(text);
+        match self {
+            ReadingFormat::Delimited if is_bare && !text.bytes().next().is_some_and(begins_something) => {
+                to.extend_from_slice(text.as_bytes());
+            }
+            ReadingFormat::Delimited => quoted(&defused(text), to),
+            ReadingFormat::JsonLines if is_bare => {
+                to.push(b'"');
+                to.extend_from_slice(text.as_bytes());
+                to.push(b'"');
+            }
+            ReadingFormat::JsonLines => json::write(to, &text)?,
+        }
+        Ok(())
+    }
+
+    fn number(self, number: Option<&str>, to: &mut Vec<u8>) {
+        match (self, number) {
+            (_, Some(number)) => to.extend_from_slice(number.as_bytes()),
+            (ReadingFormat::Delimited, None) => {}
+            (ReadingFormat::JsonLines, None) => to.extend_from_slice(b"null"),
+        }
+    }
+
+    fn words(self, words: &[&str], to: &mut Vec<u8>) -> io::Result<()> {
+        match self {
+            ReadingFormat::Delimited => self.text(&words.join(" "), to),
+            ReadingFormat::JsonLines => Ok(json::write(to, &words)?),
+        }
+    }
+}
+
+/// Whether there are only signs that people see, and that neither part nor end nor quote a cell or a string of JSON.
+fn is_bare(text: &str) -> bool {
+    let bare = |byte: u8| (b' '..=b'~').contains(&byte) & !matches!(byte, b'"' | b'\\' | b',' | b';');
+    // All of them are looked at, so that sixteen are at once.
+    text.bytes().fold(true, |all, byte| all & bare(byte))
+}
+
+/// Whether a formula or a command may begin so.
+fn begins_something(byte: u8) -> bool {
+    matches!(byte, b'=' | b'+' | b'-' | b'@' | b' ' | b':' | b'#')
+}
+
+/// What a reading holds in one column.
+#[derive(Clone, Copy)]
+enum Cell<'r> {
+    Text(&'r str),
+    Number(Option<&'r str>),
+}
+
+/// Some neighbouring cells, as they were spelt for the rows that share them.
+#[derive(Default)]
+struct SharedCells {
+    of: Option<u32>,
+    spelt: Vec<u8>,
+}
+
+/// Writes rows, one behind the other.
+struct RowWriter {
+    format: ReadingFormat,
+    out: Vec<u8>,
+    in_front: [Vec<u8>; Reading::COLUMNS.len()],
+    ledger: SharedCells,
+    place: [SharedCells; 2],
+    record: [SharedCells; 2],
+    limit: [SharedCells; 2],
+    file: SharedCells,
+}
+
+impl RowWriter {
+    fn new(format: ReadingFormat) -> Self {
+        RowWriter {
+            format,
+            out: Vec::new(),
+            in_front: std::array::from_fn(|column| format.in_front(column).into_bytes()),
+            ledger: SharedCells::default(),
+            place: Default::default(),
+            record: Default::default(),
+            limit: Default::default(),
+            file: SharedCells::default(),
+        }
+    }
+
+    /// One row, in the order of [`Reading::COLUMNS`].
+    fn row(&mut self, row: &ReadingRow) -> io::Result<()> {
+        use Cell::{Number, Text};
+        let RowWriter { format, out, in_front, .. } = self;
+        let mut cells = Cells { format: *format, in_front, column: 0, out };
+        cells.text(row.id)?;
+        cells.shared(&mut self.ledger, row.ledger, |LedgerCells { ledger, machine }| [Text(ledger), Text(machine)])?;
+        cells.shared(&mut self.place[0], row.place, |place: &ReadingPlace| {
+            [
+                Text(&place.axis_name),
+                Text(&place.rail_name),
+                Text(&place.joint),
+                Text(&place.support),
+                Number(place.position_mm.as_deref()),
+                Text(&place.address),
+            ]
+        })?;
+        cells.shared(&mut self.record[0], row.record, |of: &RecordCells| [Text(of.record), Text(of.stage)])?;
+        cells.word(row.what.quantity);
+        cells.word(row.what.interface);
+        cells.count(row.what.bolt);
+        cells.word(row.what.groove);
+        cells.word(row.what.side);
+        cells.count(Some(row.repeat));
+        cells.text(row.written)?;
+        cells.number(row.value);
+        cells.word(row.unit);
+        cells.shared(&mut self.limit[0], row.limit, |of: &LimitCells| {
+            [Number(of.least.as_deref()), Number(of.most.as_deref())]
+        })?;
+        cells.number(row.uncertainty);
+        cells.shared(&mut self.limit[1], row.limit, |of: &LimitCells| [Text(&of.text), Text(&of.source)])?;
+        cells.shared(&mut self.record[1], row.record, |of: &RecordCells| {
+            [Text(&of.day), Text(&of.time), Text(&of.by), Text(&of.instrument), Text(&of.calibration)]
+        })?;
+        cells.shared(&mut self.place[1], row.place, |of: &ReadingPlace| [Text(&of.serial), Text(&of.lot)])?;
+        cells.word(row.verdict.word());
+        cells.number(Some(if row.in_force { "true" } else { "false" }));
+        cells.next(|format, out| format.words(row.rules, out))?;
+        cells.shared(&mut self.file, row.file, |file: &SmolStr| [Text(file)])?;
+        cells.count(Some(row.line));
+        out.extend_from_slice(format.end().as_bytes());
+        Ok(())
+    }
+}
+
+/// The cells of one row, as they follow on each other.
+struct Cells<'w> {
+    format: ReadingFormat,
+    in_front: &'w [Vec<u8>],
+    column: usize,
+    out: &'w mut Vec<u8>,
+}
+
+impl Cells<'_> {
+    fn next<T>(&mut self, spell: impl FnOnce(ReadingFormat, &mut Vec<u8>) -> T) -> T {
+        match self.in_front[self.column][..] {
+            [comma] => self.out.push(comma),
+            ref in_front => self.out.extend_from_slice(in_front),
+        }
+        self.column += 1;
+        spell(self.format, self.out)
+    }
+
+    /// A word of our own: there is nothing in it to be defused.
+    fn word(&mut self, word: &'static str) {
+        self.next(|format, out| match format {
+            ReadingFormat::Delimited => out.extend_from_slice(word.as_bytes()),
+            ReadingFormat::JsonLines => {
+                out.push(b'"');
+                out.extend_from_slice(word.as_bytes());
+                out.push(b'"');
+            }
+        });
+    }
+
+    fn text(&mut self, text: &str) -> io::Result<()> {
+        self.next(|format, out| format.text(text, out))
+    }
+
+    /// A number as it is printed, or another word that no format puts in quotation marks.
+    fn number(&mut self, number: Option<&str>) {
+        self.next(|format, out| format.number(number, out));
+    }
+
+    fn count(&mut self, count: Option<u32>) {
+        let Some(mut rest) = count else { return self.number(None) };
+        // From the last digit to the first.
+        let mut digits = [b'0'; 10];
+        let mut first = digits.len();
+        loop {
+            first -= 1;
+            digits[first] = b'0' + (rest % 10) as u8;
+            rest /= 10;
+            if rest == 0 {
+                break;
+            }
+        }
+        self.next(|_, out| out.extend_from_slice(&digits[first..]));
+    }
+
+    /// Cells that were spelt for an earlier row, if that shares them.
+    fn shared<T, const N: usize>(
+        &mut self,
+        held: &mut SharedCells,
+        common: &Common<T>,
+        cells: impl FnOnce(&T) -> [Cell<'_>; N],
+    ) -> io::Result<()> {
+        if held.of != Some(common.number) {
+            let begins = self.out.len();
+            for cell in cells(&common.of) {
+                match cell {
+                    Cell::Text(text) => self.text(text)?,
+                    Cell::Number(number) => self.number(number),
+                }
+            }
+            self.column -= N;
+            held.spelt.clear();
+            held.spelt.extend_from_slice(&self.out[begins..]);
+            self.out.truncate(begins);
+            held.of = Some(common.number);
+        }
+        self.out.extend_from_slice(&held.spelt);
+        self.column += N;
+        Ok(())
+    }
+}
+
+/// A field of delimited text, in quotation marks where it needs them.
+fn quoted(text: &str, to: &mut Vec<u8>) {
+    let mut writer = csv_core::Writer::new();
+    let begins = to.len();
+    // Each byte may be a quotation mark, which is doubled; two more stand around it all.
+    to.resize(begins + 2 * text.len() + 2, 0);
+    let (_, _, field) = writer.field(text.as_bytes(), &mut to[begins..]);
+    let (_, end) = writer.finish(&mut to[begins + field..]);
+    to.truncate(begins + field + end);
 }
 
 /// A cell that no spreadsheet takes for a formula.
 pub(crate) fn defused(cell: &str) -> Cow<'_, str> {
-    // Most cells are words, names and numbers: what could be a formula, or part cells, has one of these.
-    let is_plain = |byte: u8| byte.is_ascii_alphanumeric() || b"._ |:/,()".contains(&byte);
-    if is_plain_number(cell) || cell.bytes().all(is_plain) {
+    if is_plain_number(cell) {
         return cell.into();
     }
     let parts: Vec<String> = clean(cell).split(';').map(apart).collect();
@@ -87,41 +320,4 @@ fn is_plain_number(cell: &str) -> bool {
 pub(crate) fn written(table: csv::Writer<Vec<u8>>) -> Result<String, csv::Error> {
     let bytes = table.into_inner().map_err(|error| csv::Error::from(error.into_error()))?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
-}
-
-/// Delimited text as it is written, reading by reading.
-pub struct Delimited<W: Write>(csv::Writer<W>);
-
-impl<W: Write> Delimited<W> {
-    /// Begins with the row of names.
-    pub fn new(out: W) -> io::Result<Self> {
-        let mut table = Delimited::more(out);
-        table.0.write_record(Reading::COLUMNS)?;
-        Ok(table)
-    }
-
-    /// Rows that belong below others.
-    pub fn more(out: W) -> Self {
-        Delimited(csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(out))
-    }
-
-    /// Writes one row.
-    pub fn row(&mut self, reading: &Reading) -> io::Result<()> {
-        for cell in &cells(reading) {
-            self.0.write_field(defused(cell).as_bytes())?;
-        }
-        self.0.write_record(None::<&[u8]>)?;
-        Ok(())
-    }
-
-    /// Ends the table.
-    pub fn finish(mut self) -> io::Result<()> {
-        self.0.flush()
-    }
-}
-
-/// One reading as one line of JSON, its numbers exact.
-pub fn json_line(out: &mut impl Write, reading: &Reading) -> io::Result<()> {
-    super::json::write(&mut *out, reading)?;
-    out.write_all(b"\n")
 }

@@ -26,7 +26,7 @@ use crate::world::Day;
 const ABOUT_SHIMS: [RuleName; 2] = [gap::shim_stock::RULE.name, gap::shim_total::RULE.name];
 
 /// What the lint would find broken once a shim plan is carried out: each rule with what it would say. Nothing where
-/// the plan is kept.
+/// the plan is kept; leaves that are too many or unknown today are no fault of the plan.
 pub(crate) fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today: Date) -> Vec<String> {
     let survey = ledger.records[plan.survey].date.map_or(today, |date| date.date);
     // On a later day than the survey, so that their order is certain.
@@ -39,7 +39,19 @@ pub(crate) fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today
     let about = |finding: &&Finding| {
         ABOUT_SHIMS.contains(&finding.rule) && finding.grade == Grade::Nonconformity && within(&finding.address, &own)
     };
-    let mut broken: Vec<String> = judged.findings.iter().filter(about).map(line).collect();
+    let mut found: Vec<&Finding> = judged.findings.iter().filter(about).collect();
+    if found.iter().any(|finding| finding.rule == gap::shim_stock::RULE.name) {
+        let today = with_record(ledger, plan, "", date);
+        // Totals are judged by the shims put in last, so each finding of theirs is about the plan.
+        let stood = today.findings.iter().filter(|was| was.rule == gap::shim_stock::RULE.name);
+        for was in stood {
+            let at = found
+                .iter()
+                .position(|now| (now.rule, &now.address) == (was.rule, &was.address) && now.no_worse_than(was));
+            at.map(|at| found.remove(at));
+        }
+    }
+    let mut broken: Vec<String> = found.into_iter().map(line).collect();
     // Places between supports that no rule asks a shim for count as well: the verification survey will show them.
     if broken.is_empty() {
         broken.extend(beyond_limits(&judged.ledger, plan));

@@ -234,33 +234,46 @@ fn power_of_ten(power: u32) -> Option<i128> {
     POWERS.get(power as usize).copied()
 }
 
-/// Prints `digits × 10^-places` without trailing zeros. Seals print every number of a ledger, so each digit is put in place.
+/// Prints `digits × 10^-places` without trailing zeros. Seals and exports print every number of a ledger, so each digit is put
+/// in place.
 pub(super) fn plain_text(digits: i128, places: u32) -> String {
-    let (mut rest, mut left) = (digits.unsigned_abs(), places);
-    while left > 0 && rest % 10 == 0 {
-        (rest, left) = if rest == 0 { (0, 0) } else { (rest / 10, left - 1) };
+    let mut rest = digits.unsigned_abs();
+    let mut left = if rest == 0 { 0 } else { places };
+    let mut digit = last_digit(&mut rest);
+    while left > 0 && digit == 0 {
+        left -= 1;
+        digit = last_digit(&mut rest);
     }
     // From the last digit to the first.
     let mut text = Vec::with_capacity(24);
-    let has_point = left > 0;
-    while left > 0 {
-        text.push(b'0' + (rest % 10) as u8);
-        (rest, left) = (rest / 10, left - 1);
-    }
-    if has_point {
+    if left > 0 {
+        for _ in 0..left {
+            text.push(b'0' + digit);
+            digit = last_digit(&mut rest);
+        }
         text.push(b'.');
     }
-    loop {
-        text.push(b'0' + (rest % 10) as u8);
-        rest /= 10;
-        if rest == 0 {
-            break;
-        }
+    text.push(b'0' + digit);
+    while rest > 0 {
+        text.push(b'0' + last_digit(&mut rest));
     }
     if digits < 0 {
         text.push(b'-');
     }
-    text.iter().rev().map(|byte| char::from(*byte)).collect()
+    text.reverse();
+    String::from_utf8(text).unwrap_or_default()
+}
+
+/// Takes the last digit off.
+fn last_digit(number: &mut u128) -> u8 {
+    // Nearly all numbers are as small as that, and are divided much quicker.
+    if let Ok(small) = u64::try_from(*number) {
+        *number = u128::from(small / 10);
+        return (small % 10) as u8;
+    }
+    let digit = (*number % 10) as u8;
+    *number /= 10;
+    digit
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ use smallvec::SmallVec;
 use super::flaws::Evidence;
 use super::torques::RecordTorques;
 use crate::calc::exact::Ratio;
+use crate::calc::layout::FewestAnswer;
 use crate::facts::FactError;
 use crate::facts::motion::BorneLoads;
 use crate::facts::shim_plan::ShimPlan;
@@ -60,6 +61,7 @@ pub(super) struct Facts<'l> {
     pub too_many: OnceCell<Option<TooMany>>,
     pub shim_plans: OnceCell<BTreeMap<RailId, Result<ShimPlan, FactError>>>,
     /// Of each axis.
+    pub fewest_joints: OnceCell<Vec<OnceCell<Option<FewestAnswer>>>>,
     pub borne: OnceCell<Vec<OnceCell<Result<BorneLoads, FactError>>>>,
     /// What stands where nothing was read.
     pub nothing: CurrentSurveys<'l>,

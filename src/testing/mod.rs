@@ -1,5 +1,6 @@
 //! What the tests and the benches share: linting a text from memory, random machines, ways to break them.
 
+pub(crate) mod cited;
 pub(crate) mod exports;
 pub(crate) mod faults;
 pub(crate) mod fixes;

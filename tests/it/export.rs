@@ -1,9 +1,12 @@
 //! The flat table of readings: nothing missing, nothing twice, nothing a spreadsheet would run.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 
 use assert_cmd::Command;
-use wayledger::format::Delimited;
+use wayledger::files::{self, Disk, find_all};
+use wayledger::format::ReadingFormat;
+use wayledger::lint::lint;
 use wayledger::papers::{self, ExactNumber, Reading, ReadingVerdict};
 
 use crate::common::judge;
@@ -132,16 +135,14 @@ fn values_are_exact_and_in_plain_units() {
 #[test]
 fn quotes_and_commas_come_back_whole_and_line_breaks_written_out() {
     let serial = "=HYPERLINK(\\\"x\\\"),\\n\\\"K\\\"";
-    let all = readings(&format!(
+    let records = format!(
         "receive date=\"2026-03-30\" by=inspector-1 {{ part serial=\"{serial}\" length=1200 }}\n\
          fasten X.port date=\"2026-04-14\" by=\"a,b\" wrench=\"@T\" stage=full {{ at S1 10.5 }}"
-    ));
-    let mut bytes = Vec::new();
-    let mut table = Delimited::new(&mut bytes).expect("a table");
-    for reading in &all {
-        table.row(reading).expect("a row");
-    }
-    table.finish().expect("a table");
+    );
+    let judged = judge(&[("machine.kdl", MACHINE), ("day.kdl", &records)], &[SHOP]);
+    let all = papers::readings(&judged);
+    let mut bytes = ReadingFormat::Delimited.head().into_bytes();
+    bytes.extend(ReadingFormat::Delimited.rows(&judged).expect("written to memory"));
     let mut reader = csv::Reader::from_reader(bytes.as_slice());
     assert_eq!(reader.headers().expect("names"), Reading::COLUMNS.as_slice());
     let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a row")).collect();
@@ -228,6 +229,25 @@ fn json_lines_say_the_same_as_the_table() {
         }
     }
     assert_eq!(run(&["export", "example-ledgers/faults", "--format", "jsonl", "--today", "2026-11-01"]).0, lines);
+}
+
+/// What rows share is spelt once: each line of JSON is still what `serde` makes of its reading.
+#[test]
+fn a_row_says_what_its_reading_says() {
+    let disk = Disk::at(Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers")).expect("the examples");
+    let found = find_all(&disk, &["boatyard", "faults"].map(|path| files::Path(path.into()))).expect("ledgers").found;
+    let mut count = 0;
+    lint(&disk, &found, jiff::civil::date(2026, 11, 1), |judged| {
+        let lines = ReadingFormat::JsonLines.rows(&judged).expect("written to memory");
+        let lines = String::from_utf8(lines).expect("text");
+        let readings = papers::readings(&judged);
+        assert_eq!(lines.lines().count(), readings.len());
+        for (line, reading) in lines.lines().zip(&readings) {
+            assert_eq!(line, serde_json::to_string(reading).expect("JSON"));
+        }
+        count += readings.len();
+    });
+    assert!(count > 2000, "{count}");
 }
 
 /// The columns are the fields of a row, and each says what it holds.

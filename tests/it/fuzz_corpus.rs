@@ -95,6 +95,11 @@ fn kept_inputs_pass_the_check_of_import() {
 }
 
 #[test]
+fn kept_inputs_pass_the_check_of_typing() {
+    run("typing", fuzz::typing::check, 20);
+}
+
+#[test]
 fn kept_inputs_pass_the_check_of_edits() {
     run("edits", fuzz::edits::check, 4);
 }

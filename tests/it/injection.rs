@@ -17,14 +17,12 @@ use readers::{Reader, wrong};
 use strings::{ALL, TOKEN};
 use wayledger::files::Path;
 use wayledger::format::{
-    Delimited, Style, comparison_comment, comparison_paper, fleet_paper, html, json, json_line, limits_in_force,
-    markdown, plain, report_paper, report_summary, trace_json, trace_paper,
+    ReadingFormat, Style, comparison_comment, comparison_paper, fleet_paper, html, json, limits_in_force, markdown,
+    plain, report_paper, report_summary, trace_json, trace_paper,
 };
 use wayledger::lint::{Case, Judged, judge_ledger};
 use wayledger::model::{Ledger, Target, TextFile};
-use wayledger::papers::{
-    COMPARISON_FORMAT, Comparison, Fleet, Tracing, compare, quantities, readings, report, trace, traveler,
-};
+use wayledger::papers::{COMPARISON_FORMAT, Comparison, Fleet, Tracing, compare, quantities, report, trace, traveler};
 
 use crate::common::{share, today};
 use crate::fuzz::lint::pieces;
@@ -91,22 +89,20 @@ fn outputs(it: Judged, hostile: &str) -> Vec<(&'static str, Reader, String)> {
             ("trace json", Reader::Json, pretty(&|| json(&trace_json(&tracing, &found)))),
         ]);
     }
-    let rows = readings(&it);
     all.extend([
         (
             "export csv",
             Reader::Csv,
             printed(|out| {
-                let mut table = Delimited::new(out).expect("written");
-                rows.iter().for_each(|reading| table.row(reading).expect("written"));
-                table.finish().expect("written");
+                out.extend(ReadingFormat::Delimited.head().into_bytes());
+                out.extend(ReadingFormat::Delimited.rows(&it).expect("written"));
             }),
         ),
         (
             "export jsonl",
             Reader::JsonLines,
             printed(|out| {
-                rows.iter().for_each(|reading| json_line(out, reading).expect("written"));
+                out.extend(ReadingFormat::JsonLines.rows(&it).expect("written"));
             }),
         ),
     ]);

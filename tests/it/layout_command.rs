@@ -429,3 +429,23 @@ fn bars_of_other_axes_are_not_planned_with() {
     // An owned bar is none of those in stock.
     assert_eq!(plan(2, "segment 1200 owned=#true").code, 0);
 }
+
+/// A bar that lay on a rail and went is in no stock any more; one that was owned never was.
+#[test]
+fn scrapped_bars_are_not_planned_with() {
+    let plan = |bars: u32, gone: &str| {
+        let yard = Yard::empty();
+        let shop = format!("shop {{ profile R20 hole-pitch=60 end-distance=30 {{ stock 1200 count={bars} }} }}\n");
+        let machine = format!(
+            "machine m {{ axis X {{ run from=0 to=2400; rail a profile=R20 }}
+             axis Y {{ run from=0 to=1200; rail a profile=R20 {{
+                 segment 1200 serial=K-1 {gone} until=\"2021-04-02\"
+                 segment 1200 serial=K-2 since=\"2021-04-02\" }} }} }}\n"
+        );
+        yard.write("shop.kdl", shop).write("m/machine.kdl", machine);
+        yard.wayledger(&["layout", "X", "--ledger", "m", "--today", "2021-04-17"])
+    };
+    assert_eq!(plan(3, "").code, 2, "one lies on Y, one went: {:?}", plan(3, ""));
+    assert_eq!(plan(4, "").code, 0, "{:?}", plan(4, ""));
+    assert_eq!(plan(3, "owned=#true").code, 0, "{:?}", plan(3, "owned=#true"));
+}

@@ -187,3 +187,74 @@ survey gap X.b date=\"2021-04-15\" by=inspector-1 stage=as-fitted { at S1 0; at 
     assert_eq!(ran.code, 0, "{ran:?}");
     assert!(ran.out.contains("0.05") && !ran.out.contains("The lint would find fault"), "{ran:?}");
 }
+
+/// Leaves that were too many before are no fault of a plan that takes none of them; the lint goes on telling of them.
+#[test]
+fn a_fault_that_was_there_before_does_not_count_against_a_plan() {
+    let lying = "shim X.b date=\"2021-04-10\" by=fitter-2 { at S1 0.05; at S4 0.05 0.07 }";
+    let survey = "at S1 0; at S2 0; at S3 -0.06; at S4 0";
+    let (said, code) = shims("leaf 0.02; leaf 0.05 count=1", lying, survey);
+    assert!(said.contains("at S3 0.02\n") && !said.contains("The lint would find fault"), "{said}");
+    assert_eq!(code, 0, "{said}");
+}
+
+/// So many supports and kinds of scarce leaves that no machine ends the search.
+fn endless() -> (String, String) {
+    let mut seed: u64 = 7;
+    let mut dice = |sides: u64| {
+        seed ^= seed << 13;
+        seed ^= seed >> 7;
+        seed ^= seed << 17;
+        seed % sides
+    };
+    let readings: String = (2..=120).map(|at| format!("at S{at} -0.{:03}; ", dice(150))).collect::<Vec<_>>().concat();
+    let leaves = ["0.007", "0.011", "0.013", "0.017", "0.019", "0.023", "0.037"]
+        .map(|leaf| format!("leaf {leaf} count=60; "))
+        .concat();
+    let shop = format!(
+        "shop \"Slip 2\" {{ rulebook {{ gap-range most=0.02 reason=\"as agreed\" }}; shim-stock {{ {leaves} }} }}\n"
+    );
+    let machine = format!(
+        "machine m {{ axis X {{ rail a; rail b follows=a shims=widen {{ supports S first=100 pitch=240 count=120 }} }} }}
+survey gap X.b date=\"2021-04-16\" by=inspector-1 stage=as-fitted {{ at S1 0; {readings} }}\n"
+    );
+    (shop, machine)
+}
+
+/// On a terminal a long search shows the best plan so far and its bound. Ctrl-C ends it: what was found is told with
+/// what is proven of it, and nothing is written.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_search_for_shims_shows_where_it_stands_and_can_be_ended() {
+    use crate::common::terminal::{CTRL_C, Terminal};
+    let (shop, machine) = endless();
+    let yard = Yard::empty();
+    yard.write("shop.kdl", shop).write("m/machine.kdl", &machine);
+    let words = [
+        "shims",
+        "X",
+        "--ledger",
+        "m",
+        "--today",
+        "2021-04-17",
+        "--steps",
+        "1000000000000",
+        "--write",
+        "--by",
+        "fitter-2",
+        "--date",
+        "2021-04-17T10:00",
+    ];
+    let mut terminal = Terminal::start(&yard.root, &words);
+    terminal.wait_for(" of 1000000000000 steps; ").wait_for(" or more").wait_for("; Ctrl-C ends it").key(CTRL_C);
+    let (code, shown) = terminal.end();
+    assert_eq!(code, Some(2), "{shown}");
+    let told = shown.contains("The search was ended before it was through. Nothing was written.");
+    let nothing = shown.contains("the search was ended before a plan was found");
+    assert!(told != nothing, "{shown}");
+    if told {
+        assert!(shown.contains("; a better plan may exist") && shown.contains(": the search was ended"), "{shown}");
+    }
+    assert_eq!(yard.read("m/machine.kdl"), machine);
+    assert!(!yard.root.join("m/2021-04-17-fitter-2.kdl").exists(), "nothing is written");
+}

@@ -286,3 +286,19 @@ fn the_help_says_what_is_asked() {
         told += help[told..].find(word).unwrap_or_else(|| panic!("`{word}` is not in the help: {help}"));
     }
 }
+
+/// The length of a joint support that `start` was told is the one that it plans with, and `layout` after it.
+#[test]
+fn layout_plans_with_the_joint_supports_that_start_was_told_of() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let more = ["--rail", "only", "--pieces", "6000", "--carriage", "none", "--plan"];
+    let words = START_SAW.iter().map(|word| if *word == "200" { "280" } else { *word }).chain(more);
+    let output = run(folder.path(), &words.collect::<Vec<_>>(), "");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = || fs::read_to_string(folder.path().join("saw/machine.kdl")).expect("there");
+    assert!(text().contains("joint-support J1 at=3000 length=280"), "{}", text());
+    let again = ["layout", "X", "--ledger", "saw", "--write", "--replace", "--today", "2026-11-01"];
+    let output = run(folder.path(), &again, "");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert_eq!(text().matches("joint-support J1 at=3000 length=280").count(), 1, "{}", text());
+}

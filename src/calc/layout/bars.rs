@@ -20,7 +20,8 @@ pub(super) struct Supplied {
     pub at_least: i64,
 }
 
-/// Steps that may be spent on packing a layout in any way, so that there is one to tell when the budget is used up.
+/// Steps that may be spent on packing a layout when the budget is used up, so that there is a way to tell, and not the
+/// first one that comes.
 const PACKING_STEPS: u64 = 200_000;
 
 /// Settles which bars the segments come from, with the least waste; `None` where no way was found.
@@ -31,7 +32,7 @@ pub(super) fn supply(model: &Model, paths: &Paths, meter: &mut Meter) -> Option<
         let mut answer = stock.pack(&model.graphs, paths, profile, PackingGoal::Least, meter);
         if answer.best.is_none() {
             let mut more = Meter::new(PACKING_STEPS);
-            answer.best = stock.pack(&model.graphs, paths, profile, PackingGoal::Any, &mut more).best;
+            answer = stock.pack(&model.graphs, paths, profile, PackingGoal::Least, &mut more);
         }
         let packing = answer.best?;
         let length = from_stock(model, paths, profile);
@@ -174,5 +175,49 @@ impl Chooser<'_> {
         }
         room[profile][bar] = 0;
         true
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::requirement::Requirement;
+    use super::super::task::{Bar, CuttingSpec, LayoutTask, ProfileSpec, RailSpec, SupportsSpec};
+    use super::*;
+
+    const MM: i64 = 1_000_000;
+
+    /// Four segments of 2400 from bars of 4200 and 6000. Each on the shortest bar that is long enough leaves four times 1800;
+    /// by hand, two on each of two bars of 6000 leave 2400, and no fewer bars will do.
+    #[test]
+    fn segments_are_packed_well_with_no_steps_left() {
+        let bar = |length: i64| Bar { length: length * MM, near: 30 * MM, far: 30 * MM, count: None };
+        let cutting = CuttingSpec { grid: 60 * MM, kerf: 3 * MM, hole_keep: 6 * MM, in_joints: true };
+        let profile = ProfileSpec {
+            pitch: 60 * MM,
+            pattern_tolerance: 0,
+            stock: vec![bar(4200), bar(6000)],
+            cutting: Some(cutting),
+            least_segment: 600 * MM,
+            least_end: 0,
+            most_end: None,
+        };
+        let rail = RailSpec { profile: 0, seams: vec![], seam_clearance: 0, supports: SupportsSpec::default() };
+        let task = LayoutTask {
+            from: 0,
+            to: 2400 * MM,
+            profiles: vec![profile],
+            rails: vec![rail; 4],
+            owned: vec![],
+            stagger: None,
+            carriage: None,
+            budget: 1_000_000,
+        };
+        let mut meter = Meter::new(task.budget);
+        let active = Requirement::all_for(&task).into_iter().collect();
+        let model = Model::new(&task, active, &mut meter).expect("steps enough");
+        let Ok(LayoutAnswer::Found(paths)) = model.ask(&model.room, 0, 0, &mut meter) else { panic!("whole segments") };
+        let supplied = supply(&model, &paths, &mut Meter::new(0)).expect("a packing");
+        assert_eq!((supplied.waste, supplied.packings[0].cut.len()), (2400 * MM, 2));
+        assert!(supplied.at_least <= supplied.waste);
     }
 }

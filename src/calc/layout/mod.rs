@@ -31,4 +31,4 @@ mod sweep;
 pub(crate) mod task;
 mod view;
 
-pub(crate) use solve::{plan, plan_watched};
+pub(crate) use solve::{FewestAnswer, fewest, plan, plan_watched};

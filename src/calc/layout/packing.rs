@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 
 use super::meter::{BudgetError, Meter};
 use super::pieces::{KeptEnd, PieceKind, place_on_bar};
-use super::task::ProfileSpec;
+use super::task::{Bar, ProfileSpec};
 
 /// One segment, and all that it may be made of.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -73,9 +73,12 @@ pub(super) fn pack(
     let mut order: Vec<usize> = (0..items.len()).collect();
     order.sort_by(|&a, &b| items[b].length.cmp(&items[a].length).then_with(|| items[a].cmp(&items[b])));
     let total: i64 = items.iter().map(|item| item.length).sum();
-    let Some(least) = least_bars(spec, room, total) else {
-        return PackingAnswer { best: None, at_least: i64::MAX, done: true };
+    // Any way will do as soon as there is one: how little suffices need not be known.
+    let least = match goal {
+        PackingGoal::Any => (all_bars(spec, room) >= total).then_some(total),
+        PackingGoal::Least => least_bars(spec, room, total),
     };
+    let Some(least) = least else { return PackingAnswer { best: None, at_least: i64::MAX, done: true } };
     let packing = Packing { length: 0, whole: Vec::new(), cut: Vec::new() };
     let enough = if goal == PackingGoal::Any { i64::MAX } else { least };
     let room = room.to_vec();
@@ -92,15 +95,19 @@ pub(super) fn pack(
 /// More sums than this are not told apart.
 const MOST_SUMS: usize = 20_000;
 
+/// The length of all bars together.
+fn all_bars(spec: &ProfileSpec, room: &[u32]) -> i64 {
+    let of_kind = |(bar, &count): (&Bar, &u32)| bar.length.saturating_mul(i64::from(count));
+    spec.stock.iter().zip(room).map(of_kind).fold(0, i64::saturating_add)
+}
+
 /// The least length of bars that is `total` or more; `None` when all of them together are less.
 pub(super) fn least_bars(spec: &ProfileSpec, room: &[u32], total: i64) -> Option<i64> {
     let mut sums = BTreeSet::from([0_i64]);
     let mut least = if total <= 0 { Some(0) } else { None };
-    let mut all = 0_i64;
     for (bar, &count) in spec.stock.iter().zip(room) {
         let wanted = u32::try_from(total.div_euclid(bar.length) + 1).unwrap_or(u32::MAX);
         let count = count.min(wanted);
-        all = all.saturating_add(bar.length.saturating_mul(i64::from(count)));
         let mut more = Vec::new();
         for &sum in &sums {
             for sum in (1..=i64::from(count)).map(|n| sum + n * bar.length) {
@@ -116,12 +123,7 @@ pub(super) fn least_bars(spec: &ProfileSpec, room: &[u32], total: i64) -> Option
         }
         sums.extend(more);
         if sums.len() > MOST_SUMS {
-            let all: i64 = spec
-                .stock
-                .iter()
-                .zip(room)
-                .fold(0, |sum: i64, (bar, &count)| sum.saturating_add(bar.length.saturating_mul(i64::from(count))));
-            return (all >= total).then_some(total);
+            return (all_bars(spec, room) >= total).then_some(total);
         }
     }
     least

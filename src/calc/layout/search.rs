@@ -6,7 +6,6 @@
 use super::graph::{END, Paths, START, Supply};
 use super::memo::Memo;
 use super::meter::BudgetError;
-use super::packing::PackingGoal;
 use super::pieces::KeptEnd;
 use super::stock::{BarStock, Taken};
 use super::sweep::{Sweep, last};
@@ -165,10 +164,9 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
         }
         for profile in 0..self.task.profiles.len() {
             let (graphs, meter) = (self.sweep.graphs, &mut *self.sweep.meter);
-            let answer = self.stock.pack(graphs, &self.paths, profile, PackingGoal::Any, meter);
-            if answer.best.is_none() {
+            if !self.stock.suffices(graphs, &self.paths, profile, meter)? {
                 self.unpacked += 1;
-                return if answer.done { Ok(false) } else { Err(BudgetError) };
+                return Ok(false);
             }
         }
         Ok(true)

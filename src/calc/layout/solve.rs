@@ -30,12 +30,7 @@ pub fn plan(task: &LayoutTask) -> Result<LayoutOutcome, TaskError> {
 
 /// The same while somebody looks on, who may end the search.
 pub(crate) fn plan_watched(task: &LayoutTask, watch: Option<Watch>) -> Result<LayoutOutcome, TaskError> {
-    task.check()?;
-    let mut task = task.clone();
-    for rail in &mut task.rails {
-        rail.supports.grid.sort_by_key(|support| (support.at, support.covers));
-        rail.seams.sort_unstable();
-    }
+    let task = in_order(task)?;
     let mut meter = Meter::watched(task.budget, watch);
     let active: BTreeSet<Requirement> = Requirement::all_for(&task).into_iter().collect();
     let Ok(model) = Model::new(&task, active, &mut meter) else {
@@ -52,6 +47,48 @@ pub(crate) fn plan_watched(task: &LayoutTask, watch: Option<Watch>) -> Result<La
     let Some((supplied, waste_bound)) = least_wasted(&model, &paths, joints, &mut meter) else { return Ok(unsettled) };
     let proof = PlanProof { joints: joints_bound, slack: slack_bound, waste: waste_bound, steps: meter.used() };
     Ok(LayoutOutcome::Planned(Box::new(assemble(&model, &supplied, proof))))
+}
+
+/// A task that can be worked on, what lies along a rail in order.
+fn in_order(task: &LayoutTask) -> Result<LayoutTask, TaskError> {
+    task.check()?;
+    let mut task = task.clone();
+    for rail in &mut task.rails {
+        rail.supports.grid.sort_by_key(|support| (support.at, support.covers));
+        rail.seams.sort_unstable();
+    }
+    Ok(task)
+}
+
+/// How many joints a layout needs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) enum FewestAnswer {
+    /// No layout has fewer than `at_least`; the one found has these segments, rail by rail.
+    Found { at_least: u32, segments: Vec<Vec<i64>> },
+    /// No layout meets all requirements.
+    Infeasible,
+    /// The budget ended before a layout was found; none has fewer joints.
+    Unsettled { at_least: u32 },
+}
+
+/// The fewest joints alone, whatever the slack and the waste.
+pub(crate) fn fewest(task: &LayoutTask) -> Result<FewestAnswer, TaskError> {
+    let task = in_order(task)?;
+    let mut meter = Meter::new(task.budget);
+    let active: BTreeSet<Requirement> = Requirement::all_for(&task).into_iter().collect();
+    let Ok(model) = Model::new(&task, active, &mut meter) else { return Ok(FewestAnswer::Unsettled { at_least: 0 }) };
+    Ok(match fewest_joints(&model, &mut meter) {
+        FewestJoints::Found((paths, joints, bound)) => {
+            let segments = paths.iter().enumerate().map(|(rail, path)| {
+                let joints = model.joints(rail, path);
+                let ends = joints.iter().copied().chain([task.to]);
+                ends.scan(task.from, |from, to| Some(to - std::mem::replace(from, to))).collect()
+            });
+            FewestAnswer::Found { at_least: bound.unwrap_or(joints), segments: segments.collect() }
+        }
+        FewestJoints::None => FewestAnswer::Infeasible,
+        FewestJoints::Unsettled { at_least } => FewestAnswer::Unsettled { at_least },
+    })
 }
 
 /// Parts of what is left of the budget that one question may take, in one round after the other.

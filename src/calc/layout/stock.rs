@@ -9,7 +9,7 @@ use std::collections::{BTreeSet, HashMap};
 use std::ops::Bound;
 
 use super::graph::{ActiveRequirements, Edge, Graph, Paths, Supply};
-use super::memo::KeyHash;
+use super::memo::{KeyHash, Memo};
 use super::meter::{BudgetError, Meter};
 use super::packing::{PackItem, Packing, PackingAnswer, PackingGoal, least_bars, pack};
 use super::pieces::PieceKind;
@@ -40,6 +40,43 @@ pub(super) struct BarStock<'a> {
     sums: Vec<Vec<i64>>,
     /// Least length of bars for items of a profile; `None` when they do not suffice.
     cheapest: HashMap<(usize, Vec<PackItem>), Option<i64>, KeyHash>,
+    items: ItemIds,
+    /// Whether the bars suffice for the items of a profile.
+    packable: Memo<bool>,
+}
+
+/// What packings cost is forgotten beyond so many, so that memory stays small.
+const MOST_CHEAPEST: usize = 10_000;
+
+/// Numbers for all that segments may be made of.
+#[derive(Default)]
+struct ItemIds {
+    all: Vec<PackItem>,
+    ids: HashMap<PackItem, u32, KeyHash>,
+    /// By rail and the two nodes between which a segment lies; nothing for owned bars.
+    of_segments: HashMap<(usize, u32, u32), u32, KeyHash>,
+}
+
+impl ItemIds {
+    /// The item that a segment is, given by the node that it starts from and the edge that it takes; nothing for an owned
+    /// bar.
+    fn of_segment(&mut self, graph: &Graph, rail: usize, (node, edge): (u32, u32)) -> Option<u32> {
+        let chosen = graph.out[node as usize][edge as usize];
+        if matches!(chosen.supply, Supply::Owned(_)) {
+            return None;
+        }
+        let known = self.of_segments.get(&(rail, node, chosen.to)).copied();
+        Some(known.unwrap_or_else(|| {
+            let item = open_item(graph, node, chosen);
+            let next = self.all.len() as u32;
+            let id = *self.ids.entry(item.clone()).or_insert(next);
+            if id == next {
+                self.all.push(item);
+            }
+            self.of_segments.insert((rail, node, chosen.to), id);
+            id
+        }))
+    }
 }
 
 /// What a half layout has taken so far.
@@ -90,7 +127,17 @@ impl<'a> BarStock<'a> {
         });
         let classes = classes.collect();
         let sums = (0..task.profiles.len()).map(|of| sums_of_bars(task, of, &room[of])).collect();
-        Self { task, pieces, room, must, classes, sums, cheapest: HashMap::default() }
+        Self {
+            task,
+            pieces,
+            room,
+            must,
+            classes,
+            sums,
+            cheapest: HashMap::default(),
+            items: ItemIds::default(),
+            packable: Memo::new(),
+        }
     }
 
     /// Whether anything is limited, so that the search has to keep count.
@@ -233,6 +280,9 @@ impl<'a> BarStock<'a> {
                         return Err(BudgetError);
                     }
                     let cost = answer.best.map(|packing| packing.length);
+                    if self.cheapest.len() >= MOST_CHEAPEST {
+                        self.cheapest.clear();
+                    }
                     self.cheapest.insert(key, cost);
                     cost
                 }
@@ -262,6 +312,34 @@ impl<'a> BarStock<'a> {
         self.pack_items(profile, &items, goal, meter)
     }
 
+    /// Whether the bars suffice for the segments of one profile. The same segments in another order are packed alike.
+    pub(crate) fn suffices(
+        &mut self,
+        graphs: &[Graph],
+        paths: &Paths,
+        profile: usize,
+        meter: &mut Meter,
+    ) -> Result<bool, BudgetError> {
+        let mut key = Vec::with_capacity(16);
+        for (rail, path) in paths.iter().enumerate().filter(|(rail, _)| self.task.rails[*rail].profile == profile) {
+            let segments = path.iter().filter_map(|segment| self.items.of_segment(&graphs[rail], rail, *segment));
+            key.extend(segments);
+        }
+        key.sort_unstable();
+        key.push(profile as u32);
+        if let Some(known) = self.packable.get(&key) {
+            return Ok(known);
+        }
+        let items: Vec<PackItem> = key[..key.len() - 1].iter().map(|&id| self.items.all[id as usize].clone()).collect();
+        let answer = self.pack_items(profile, &items, PackingGoal::Any, meter);
+        let found = answer.best.is_some();
+        if !found && !answer.done {
+            return Err(BudgetError);
+        }
+        self.packable.keep(key, found);
+        Ok(found)
+    }
+
     /// The least length of bars for segments of so much length together; `None` when there are not enough.
     pub(crate) fn least_bars(&self, profile: usize, length: i64) -> Option<i64> {
         least_bars(&self.task.profiles[profile], &self.room[profile], length)
@@ -286,21 +364,27 @@ pub(super) fn open_items(task: &LayoutTask, graphs: &[Graph], paths: &Paths, pro
             if matches!(chosen.supply, Supply::Owned(_)) {
                 continue;
             }
-            let length = graph.nodes[chosen.to as usize].at - graph.nodes[node as usize].at;
-            let mut item = PackItem { length, whole: Vec::new(), pieces: Vec::new() };
-            for other in alike(graph, node, chosen) {
-                match graph.out[node as usize][other].supply {
-                    Supply::Whole(bar) => item.whole.push(bar),
-                    Supply::Cut(piece) => item.pieces.push(piece as u32),
-                    Supply::Owned(_) => {}
-                }
-            }
-            item.whole.sort_unstable();
-            item.pieces.sort_unstable();
+            let item = open_item(graph, node, chosen);
             all.push(OpenItem { rail, index, item });
         }
     }
     all
+}
+
+/// All that a segment of the stock may be made of.
+fn open_item(graph: &Graph, node: u32, chosen: Edge) -> PackItem {
+    let length = graph.nodes[chosen.to as usize].at - graph.nodes[node as usize].at;
+    let mut item = PackItem { length, whole: Vec::new(), pieces: Vec::new() };
+    for other in alike(graph, node, chosen) {
+        match graph.out[node as usize][other].supply {
+            Supply::Whole(bar) => item.whole.push(bar),
+            Supply::Cut(piece) => item.pieces.push(piece as u32),
+            Supply::Owned(_) => {}
+        }
+    }
+    item.whole.sort_unstable();
+    item.pieces.sort_unstable();
+    item
 }
 
 /// The same paths with each segment from where the packing takes it.

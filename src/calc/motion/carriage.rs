@@ -7,7 +7,7 @@
 
 use super::beam::{Feel, Grip};
 use super::footing::{felt, presses};
-use super::frame::{BodyPoint, Five, LEFT, PITCH, ROLL, UP, YAW, dot, reach};
+use super::frame::{BodyPoint, Five, LEFT, PITCH, PerBlock, ROLL, UP, YAW, dot, reach};
 use super::inverse::{PoseInverse, invert, settle};
 use super::rails::{LyingRail, PLANES};
 
@@ -100,7 +100,7 @@ pub(crate) struct Standing<'c> {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Answer {
     pub pose: Five,
-    pub passed: Vec<Five>,
+    pub passed: PerBlock,
 }
 
 impl ElasticCarriage {
@@ -147,7 +147,7 @@ impl ElasticCarriage {
 
     /// What each block feels of its rail with the carriage's common point at `position`: how far the rail lies to the left
     /// and up, how it pitches and turns.
-    pub(crate) fn feels(&self, rails: &[LyingRail], position: f64) -> Vec<Five> {
+    pub(crate) fn feels(&self, rails: &[LyingRail], position: f64) -> PerBlock {
         let feels = |block: &SpringBlock| {
             let mut sums = [(0.0, 0.0); 2];
             let Some(rail) = rails.get(block.rail) else { return [0.0; 5] };
@@ -256,8 +256,8 @@ const fn bends(way: usize) -> Option<(usize, Feel, f64)> {
 
 impl Standing<'_> {
     /// S times what each block is off its rail by: what it passes on.
-    pub(crate) fn pass(&self, off: &[Five]) -> Vec<Five> {
-        let mut passed = vec![[0.0; 5]; self.carriage.blocks.len()];
+    pub(crate) fn pass(&self, off: &[Five]) -> PerBlock {
+        let mut passed = PerBlock::from_elem([0.0; 5], self.carriage.blocks.len());
         for group in &self.groups {
             let count = group.springs.len();
             for (row, &a) in group.springs.iter().enumerate() {
@@ -283,8 +283,8 @@ impl Standing<'_> {
     }
 
     /// G times a pose: how far each block moves with it.
-    pub(crate) fn spread(&self, pose: &Five) -> Vec<Five> {
-        let mut moved = vec![[0.0; 5]; self.carriage.blocks.len()];
+    pub(crate) fn spread(&self, pose: &Five) -> PerBlock {
+        let mut moved = PerBlock::from_elem([0.0; 5], self.carriage.blocks.len());
         for spring in &self.carriage.springs {
             moved[spring.block][spring.way] = dot(&spring.reach, pose);
         }
@@ -333,7 +333,7 @@ impl Standing<'_> {
     }
 
     /// What each thing felt weighs in a sum of poses and passed loads, by the same matrices: they are symmetric.
-    pub(crate) fn weigh(&self, pose: &Five, passed: &[Five]) -> Vec<Five> {
+    pub(crate) fn weigh(&self, pose: &Five, passed: &[Five]) -> PerBlock {
         // dq = A⁻¹GᵀS de and df = S(G dq − de), hence S G A⁻¹ (pose + GᵀS passed) − S passed.
         let pulled = self.pass(passed);
         let gathered = self.gather(&pulled);

@@ -2,7 +2,7 @@
 //! least-squares line over it.
 //!
 //! mean = (1/ℓ) ∫ v dt, slope = (12/ℓ³) ∫ t v dt, with t from the block's middle. The rail is a cubic between two places that
-//! were read, so that Gauss's rule with three points is exact on each piece. For a wave of length λ the mean is that at the
+//! were read, and each piece has both integrals in closed form. For a wave of length λ the mean is that at the
 //! middle times sin(πℓ/λ)/(πℓ/λ).
 
 use super::rails::LyingRail;
@@ -17,9 +17,6 @@ pub(crate) fn felt(
     length: f64,
     mut each: impl FnMut(usize, usize, &SplineWeights, &SplineWeights),
 ) {
-    // Points and weights of Gauss's rule on −1 … 1.
-    const POINTS: [(f64, f64); 3] =
-        [(-0.774_596_669_241_483_4, 5.0 / 9.0), (0.0, 8.0 / 9.0), (0.774_596_669_241_483_4, 5.0 / 9.0)];
     let half = length / 2.0;
     rail.under(x - half, x + half, |segment, from, to| {
         let Some(shape) = &rail.segments[segment].shapes[plane] else { return };
@@ -32,20 +29,11 @@ pub(crate) fn felt(
         let mut next = places.partition_point(|place| *place <= from);
         while start < to {
             let end = places.get(next).map_or(to, |place| place.min(to));
-            let (middle, reach) = (f64::midpoint(start, end), (end - start) / 2.0);
-            let (mut mean, mut slope) = ([0.0; 4], [0.0; 4]);
-            let mut interval = 0;
-            for (point, weight) in POINTS {
-                let t = middle + point * reach;
-                let (left, value) = shape.spline.along(next, t);
-                interval = left;
-                let part = weight * reach / length;
-                let lever = part * 12.0 * (t - x) / (length * length);
-                for n in 0..4 {
-                    mean[n] += part * value[n];
-                    slope[n] += lever * value[n];
-                }
-            }
+            let (interval, whole, lever) = shape.spline.over(next, [start, end]);
+            let arm = f64::midpoint(start, end) - x;
+            let turn = 12.0 / (length * length * length);
+            let mean = whole.map(|part| part / length);
+            let slope = std::array::from_fn(|n| turn * (lever[n] + arm * whole[n]));
             each(segment, interval, &mean, &slope);
             start = end;
             next += 1;

@@ -22,6 +22,9 @@ pub(crate) type Arrow = BodyPoint;
 /// these (N, N, then N·mm).
 pub(crate) type Five = [f64; 5];
 
+/// One of them for each block: most carriages have four blocks or fewer, and nothing is asked for at each place of a stroke.
+pub(crate) type PerBlock = smallvec::SmallVec<[Five; 4]>;
+
 pub(crate) const LEFT: usize = 0;
 pub(crate) const UP: usize = 1;
 pub(crate) const ROLL: usize = 2;

@@ -1,5 +1,7 @@
 //! The carriage along its stroke: what it does at each place, and what becomes of it over the whole way.
 
+use smallvec::SmallVec;
+
 use super::carriage::{Answer, ElasticCarriage, ElasticError, Standing};
 use super::frame::{BodyPoint, Five, LEFT, moved};
 use super::loads::ActingCase;
@@ -129,7 +131,7 @@ impl Journey {
     }
 
     /// By how much its rail is too large, and twisted, under each block: as much of each segment as it covers.
-    fn seated(&self, at: f64) -> Vec<(f64, f64)> {
+    fn seated(&self, at: f64) -> SmallVec<[(f64, f64); 4]> {
         let seated = |block: &super::carriage::SpringBlock| {
             let mut sum = (0.0, 0.0);
             let Some(rail) = self.rails.get(block.rail) else { return sum };

@@ -8,6 +8,7 @@
 //! * `problem`: what is asked, and what is answered
 //! * `leaves`: stock, and the fewest leaves that make a total
 //! * `places`: supports and stations in exact numbers, and which windows of readings are worth trying
+//! * `height`: up to where targets are looked for, and why no better plan lies higher
 //! * `plan`: the search over windows; `window`: one of them; `race`: supports that compete for leaves which run short, or
 //!   share a station between them
 //! * `plain`: every support up to the widest place, as by hand
@@ -15,6 +16,8 @@
 //! * `seated`: what to expect after shimming, and which shim is not seated
 
 mod chance;
+mod effort;
+mod height;
 mod leaves;
 mod places;
 mod plain;
@@ -25,11 +28,14 @@ mod seated;
 mod window;
 
 pub(crate) use chance::within_range;
+pub(crate) use effort::{ShimProgress, ShimWatch};
 pub(crate) use leaves::fewest_leaves;
 pub use leaves::{LeafKind, LeafStock, StockError};
 pub(crate) use plain::{PlainPlan, plain, plain_over};
 pub use plan::plan;
+#[cfg(test)]
 pub(crate) use plan::plan_over;
+pub(crate) use plan::plan_watched;
 pub(crate) use problem::PresentLeaves;
 pub use problem::{ReadBetween, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan, SupportNeed};
-pub(crate) use seated::{Expected, off_prediction, predicted};
+pub(crate) use seated::{Expected, moved_by, off_prediction, predicted, risen};

@@ -14,6 +14,9 @@ const MOST_READINGS: usize = 1_000_000;
 /// Numbers with greater denominators could overflow.
 const GREATEST_DENOMINATOR: i128 = 1_000_000_000_000_000_000_000_000;
 
+/// So many parts of a nanometre times a total of kilometres fit.
+const GREATEST_PARTS: i128 = 1_000_000_000_000_000_000_000;
+
 /// One support.
 #[derive(Debug, Clone)]
 pub(super) struct SupportPlace {
@@ -43,6 +46,9 @@ pub(super) struct SupportPlaces {
     couplings: Vec<Vec<Coupling>>,
     /// What stations need that no support moves.
     fixed: Vec<Ratio>,
+    /// Of stations that move by less than the supports beside them: by how much less, and what they would stand above the
+    /// others with all supports at the widest place.
+    pub(super) lagging: Vec<(Ratio, Ratio)>,
 }
 
 /// Readings between two ends, both of which belong to it.
@@ -57,6 +63,26 @@ pub(super) struct ReadingWindow {
 pub(super) struct PossibleReadings {
     all: Vec<Ratio>,
     lowest_top: Ratio,
+}
+
+/// Which totals of two neighbours bring what stands between them into a window.
+pub(super) struct PairsInWindow<'p> {
+    places: &'p SupportPlaces,
+    support: usize,
+    window: ReadingWindow,
+    /// For each station the factors of both totals and the bounds of their sum, in whole parts; nothing where these would
+    /// be too large.
+    whole: Option<Vec<([i128; 2], i128, i128)>>,
+}
+
+impl PairsInWindow<'_> {
+    pub(super) fn hold(&self, totals: [i64; 2]) -> bool {
+        let Some(whole) = &self.whole else { return self.places.between_hold(self.support, totals, &self.window) };
+        whole.iter().all(|([one, other], low, high)| {
+            let sum = one * i128::from(totals[0]) + other * i128::from(totals[1]);
+            *low <= sum && sum <= *high
+        })
+    }
 }
 
 impl ReadingWindow {
@@ -106,7 +132,7 @@ impl SupportPlace {
 impl SupportPlaces {
     pub(super) fn new(problem: &ShimProblem, lying: &[PresentLeaves]) -> Result<Self, ShimPlanError> {
         let mut all = places(problem, lying);
-        let (mut couplings, mut fixed) = (vec![Vec::new(); all.len()], Vec::new());
+        let (mut couplings, mut fixed, mut lagging) = (vec![Vec::new(); all.len()], Vec::new(), Vec::new());
         let too_fine =
             |needed: Ratio| ShimPlanError::BadLength { nm: i64::try_from(needed.floor()).unwrap_or(i64::MAX) };
         for station in &problem.between {
@@ -116,6 +142,12 @@ impl SupportPlaces {
                 return Err(too_fine(station.needed));
             }
             let moving: Vec<_> = station.moved_by.iter().filter(|(_, share)| *share > Ratio::whole(0)).collect();
+            let (line, whole) = station.line(problem).ok_or_else(|| too_fine(station.needed))?;
+            let rest = Ratio::whole(1).minus(whole).filter(|rest| *rest >= Ratio::whole(0));
+            let rest = rest.ok_or_else(|| too_fine(station.needed))?;
+            if !moving.is_empty() && rest > Ratio::whole(0) {
+                lagging.push((rest, line.minus(station.needed).ok_or_else(|| too_fine(station.needed))?));
+            }
             match moving[..] {
                 [] => fixed.push(station.needed),
                 [&(at, share)] if at < all.len() => all[at].hangers.push((station.needed, share)),
@@ -125,7 +157,7 @@ impl SupportPlaces {
                 _ => return Err(too_fine(station.needed)),
             }
         }
-        Ok(Self { all, couplings, fixed })
+        Ok(Self { all, couplings, fixed, lagging })
     }
 
     /// Whether any station stands between this support and the next one.
@@ -136,6 +168,23 @@ impl SupportPlaces {
     /// Whether the stations between a support and the next one lie in the window, with these totals.
     pub(super) fn between_hold(&self, support: usize, totals: [i64; 2], window: &ReadingWindow) -> bool {
         self.between(support, totals).all(|reading| window.holds(reading))
+    }
+
+    /// Which totals of a support and the next one bring the stations between them into the window.
+    pub(super) fn pairs(&self, support: usize, window: &ReadingWindow) -> PairsInWindow<'_> {
+        let there = |at: usize| self.all.get(at).map_or(0, |place| i128::from(place.there));
+        let whole = |it: &Coupling| {
+            let [one, other] = it.shares;
+            let parts = one.denominator().checked_mul(other.denominator()).filter(|parts| *parts < GREATEST_PARTS)?;
+            let factors = [one.numerator() * other.denominator(), other.numerator() * one.denominator()];
+            // In parts of both shares the change is whole, so that its bounds are rounded to whole parts.
+            let bound = |end: Ratio| end.plus(it.needed)?.times(Ratio::whole(parts));
+            let before = factors[0] * there(support) + factors[1] * there(support + 1);
+            let (low, high) = (bound(window.low)?.ceil(), bound(window.high)?.floor());
+            Some((factors, low.checked_add(before)?, high.checked_add(before)?))
+        };
+        let whole = self.couplings[support].iter().map(whole).collect();
+        PairsInWindow { places: self, support, window: *window, whole }
     }
 
     fn between(&self, support: usize, totals: [i64; 2]) -> impl Iterator<Item = Ratio> {
@@ -238,16 +287,21 @@ impl SupportPlaces {
     pub(super) fn bent(problem: &ShimProblem) -> Option<(usize, Ratio)> {
         let range = Ratio::whole(problem.range_nm.into());
         let off = |(at, station): (usize, &ReadBetween)| {
-            let need = |support: usize| problem.supports.get(support).map(|it| it.needed);
-            let sum =
-                station.moved_by.iter().try_fold((Ratio::whole(0), Ratio::whole(0)), |(line, all), (at, share)| {
-                    Some((line.plus(need(*at)?.times(*share)?)?, all.plus(*share)?))
-                });
-            let (line, all) = sum?;
+            let (line, all) = station.line(problem)?;
             let off = station.needed.minus(line)?.abs();
             (all == Ratio::whole(1) && off > range).then_some((at, off))
         };
         problem.between.iter().enumerate().find_map(off)
+    }
+}
+
+impl ReadBetween {
+    /// What the supports that move it need, each by its share, and the sum of the shares.
+    fn line(&self, problem: &ShimProblem) -> Option<(Ratio, Ratio)> {
+        self.moved_by.iter().try_fold((Ratio::whole(0), Ratio::whole(0)), |(line, all), (at, share)| {
+            let need = problem.supports.get(*at)?.needed;
+            Some((line.plus(need.times(*share)?)?, all.plus(*share)?))
+        })
     }
 }
 

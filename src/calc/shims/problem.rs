@@ -59,7 +59,7 @@ pub struct ShimProblem {
     pub range_nm: i64,
     /// Leaves in stock.
     pub stock: LeafStock,
-    /// How far above the widest place the target may lie, in nm. `None`: the range plus the thickest leaf.
+    /// How far above the widest place the target may lie, in nm. `None`: as far as it takes.
     pub raise_most_nm: Option<i64>,
     /// Which plan is the best.
     pub aim: ShimAim,
@@ -104,12 +104,6 @@ impl ShimProblem {
         }
         in_range(self.range_nm).map_err(|error| wrong(error.nm.into()))?;
         Ok(())
-    }
-
-    /// How far above the widest place targets are looked for, in nm.
-    pub(super) fn raise_most(&self) -> i64 {
-        let thickest = self.stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
-        self.raise_most_nm.unwrap_or(self.range_nm + thickest)
     }
 }
 
@@ -158,6 +152,8 @@ pub struct StackPlan {
     pub proven: bool,
     /// Of the plans that are as good, none has a smaller range by a nanometre.
     pub range_proven: bool,
+    /// No plan shims fewer supports than this.
+    pub shimmed_at_least: usize,
     /// Search steps spent.
     pub steps: u64,
 }

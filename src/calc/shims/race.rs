@@ -10,6 +10,7 @@
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 
+use super::effort::ShimEffort;
 use super::leaves::MOST_KINDS;
 
 /// Ways kept at once in the first and the last pass.
@@ -188,7 +189,7 @@ impl<'a> Race<'a> {
         limit: Option<Cost>,
         prices: &mut Vec<i128>,
         shortage: &mut Vec<i128>,
-        (work, most_work): (&mut u64, u64),
+        effort: &mut ShimEffort,
     ) -> RaceOutcome {
         let nothing = RaceOutcome { picked: None, complete: true };
         let mut bound = limit.map_or(self.ceiling(), |limit| self.below(limit).min(self.ceiling()));
@@ -202,10 +203,10 @@ impl<'a> Race<'a> {
         let priced = self.price(prices, true);
         let short = self.price(shortage, false);
         // One target must not use up what others need.
-        let allowed = *work + most_work.saturating_sub(*work) / 4;
+        let allowed = effort.share();
         let mut picked = None;
         for width in WIDTHS {
-            let pass = self.pass(&priced, &short, width, bound, (work, allowed));
+            let pass = self.pass(&priced, &short, width, bound, (effort, allowed));
             if let Some((cost, found)) = pass.found {
                 (bound, picked) = (cost, Some(found));
             }
@@ -317,7 +318,7 @@ impl<'a> Race<'a> {
         short: &Priced,
         width: usize,
         bound: i128,
-        (work, allowed): (&mut u64, u64),
+        (effort, allowed): (&mut ShimEffort, u64),
     ) -> Pass {
         let Some(capacity) = self.fields.capacity else { return Pass { found: None, complete: false } };
         let Some(reserves) = self.reserves() else { return Pass { found: None, complete: true } };
@@ -337,11 +338,11 @@ impl<'a> Race<'a> {
             let together = i.checked_sub(1).and_then(|before| self.ties.next_allowed(before));
             let coupled = self.ties.next_allowed(i).is_some();
             for (parent, way) in (0..).zip(&ways) {
-                if *work > allowed {
+                if effort.over() || effort.steps() > allowed {
                     return Pass { found: None, complete: false };
                 }
                 for &c in &order {
-                    *work += 1;
+                    effort.spend(1);
                     let put_in = choices[c].free_rank.is_some();
                     let joints = if put_in { self.joint * self.ties.more_joints(i, way.last) } else { 0 };
                     let last = if put_in { u32::try_from(i).ok() } else { way.last };

@@ -1,7 +1,33 @@
 //! What a survey should show after shimming, and where it shows something else.
 
-use super::super::exact::Ratio;
-use super::super::survey::{ShimEffect, SurveyLine, SurveyStation};
+use super::super::exact::{Ratio, in_range};
+use super::super::survey::{ShimEffect, SurveyLine};
+
+/// The supports that move a place, each with the share that its shim has there: between two supports the change is
+/// linear, beyond the outermost ones it carries on level. Supports lie in order of position, in nm; `None` where a length
+/// is out of range.
+pub(crate) fn moved_by(place_nm: i64, supports_nm: &[i64]) -> Option<Vec<(usize, Ratio)>> {
+    let next = supports_nm.partition_point(|at| *at < place_nm);
+    let alone = |support: usize| Some(vec![(support, Ratio::whole(1))]);
+    match (next.checked_sub(1), supports_nm.get(next)) {
+        (_, Some(at)) if *at == place_nm => alone(next),
+        (Some(before), Some(to)) => {
+            let (at, from, to) = (in_range(place_nm).ok()?, in_range(supports_nm[before]).ok()?, in_range(*to).ok()?);
+            let share = |part: i64| Ratio::new(part.into(), (to - from).into());
+            Some(vec![(before, share(to - at)?), (next, share(at - from)?)])
+        }
+        (Some(last), None) => alone(last),
+        (None, Some(_)) => alone(next),
+        (None, None) => Some(Vec::new()),
+    }
+}
+
+/// How far a place rises by what was put under each support, in nm; `None` where a length is out of range.
+pub(crate) fn risen(place_nm: i64, supports_nm: &[i64], put_in_nm: &[i64]) -> Option<Ratio> {
+    moved_by(place_nm, supports_nm)?.into_iter().try_fold(Ratio::whole(0), |sum, (support, share)| {
+        sum.plus(share.times(Ratio::whole(in_range(*put_in_nm.get(support)?).ok()?.into()))?)
+    })
+}
 
 /// The reading to expect at one station after shimming.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -17,21 +43,18 @@ pub(crate) struct Expected {
 ///
 /// `None` when two shims share a place or a length is out of range.
 pub(crate) fn predicted(before: &SurveyLine, shims: &[(i64, i64)], effect: ShimEffect) -> Option<Vec<Expected>> {
-    if shims.is_empty() {
-        let same =
-            |s: &SurveyStation| Expected { position_nm: s.position_nm, reading: Ratio::whole(s.reading_nm.into()) };
-        return Some(before.stations().iter().map(same).collect());
+    let mut shims = shims.to_vec();
+    shims.sort_unstable();
+    let (supports, totals): (Vec<i64>, Vec<i64>) = shims.into_iter().unzip();
+    if supports.windows(2).any(|pair| pair[0] == pair[1]) {
+        return None;
     }
-    let stations =
-        shims.iter().map(|&(position_nm, total_nm)| SurveyStation { position_nm, reading_nm: total_nm }).collect();
-    let change = SurveyLine::new(stations).ok()?;
-    let (first, last) = (change.stations().first()?.position_nm, change.stations().last()?.position_nm);
     let mut expected = Vec::with_capacity(before.stations().len());
     for station in before.stations() {
-        let shim = change.at(station.position_nm.clamp(first, last))?.value;
-        let (num, den) = (shim.numerator(), shim.denominator());
-        let reading = Ratio::new(i128::from(station.reading_nm) * den + i128::from(effect.sign()) * num, den)?;
-        expected.push(Expected { position_nm: station.position_nm, reading });
+        let shim = risen(station.position_nm, &supports, &totals)?;
+        let before = Ratio::whole(station.reading_nm.into());
+        let reading = if effect.sign() < 0 { before.minus(shim) } else { before.plus(shim) };
+        expected.push(Expected { position_nm: station.position_nm, reading: reading? });
     }
     Some(expected)
 }

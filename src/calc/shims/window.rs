@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
+use super::effort::ShimEffort;
 use super::leaves::{LeafStock, LeafTable, MOST_KINDS, StockError};
 use super::places::{ReadingWindow, SupportPlace, SupportPlaces};
 use super::problem::PresentLeaves;
@@ -39,7 +40,6 @@ pub(super) struct Question<'a> {
     /// All leaves, those that lie under the supports included.
     pub(super) stock: &'a LeafStock,
     pub(super) most_nm: i64,
-    pub(super) most_work: u64,
 }
 
 /// Solver for all windows of one problem: keeps tables, the kinds found binding, and the work done.
@@ -57,13 +57,13 @@ pub(super) struct Solver<'a> {
     /// Prices that come nearest to showing a shortage of them; thicknesses at first.
     shortage: Vec<i128>,
     /// Ways extended so far, against a limit that keeps the planner from running without end.
-    pub(super) work: u64,
+    pub(super) effort: ShimEffort,
     /// Some pass gave up, so that the result is not proven.
     pub(super) gave_up: bool,
 }
 
 impl<'a> Solver<'a> {
-    pub(super) fn new(of: &'a Question<'a>) -> Result<Self, StockError> {
+    pub(super) fn new(of: &'a Question<'a>, effort: ShimEffort) -> Result<Self, StockError> {
         let chosen = vec![true; of.stock.kinds().len()];
         let table = || LeafTable::new(of.stock, &chosen, of.most_nm);
         Ok(Self {
@@ -74,7 +74,7 @@ impl<'a> Solver<'a> {
             options: BTreeMap::new(),
             prices: vec![],
             shortage: vec![],
-            work: 0,
+            effort,
             gave_up: false,
         })
     }
@@ -100,7 +100,7 @@ impl<'a> Solver<'a> {
         Some(cost)
     }
 
-    fn joints(&self, shimmed: impl Iterator<Item = bool>) -> u64 {
+    pub(super) fn joints(&self, shimmed: impl Iterator<Item = bool>) -> u64 {
         if self.of.joints.is_empty() { 0 } else { joints_beside(self.of.joints, shimmed) as u64 }
     }
 
@@ -205,8 +205,8 @@ impl<'a> Solver<'a> {
         let pairs = |at: usize| if coupled(at) { groups[at].len() * groups.get(at + 1).map_or(0, Vec::len) } else { 0 };
         let looks =
             (0..groups.len()).map(pairs).sum::<usize>() / PAIRS_A_STEP + 8 * groups.iter().map(Vec::len).sum::<usize>();
-        self.work = self.work.saturating_add(looks as u64);
-        if self.work > self.of.most_work {
+        self.effort.spend(looks as u64);
+        if self.effort.over() {
             self.gave_up = true;
             return None;
         }
@@ -219,7 +219,8 @@ impl<'a> Solver<'a> {
         let allowed = |at: usize| {
             let (first, second) = (groups.get(at)?, groups.get(at + 1)?);
             coupled(at).then(|| {
-                let of = |one: &Choice, other: &Choice| places.between_hold(at, [one.there, other.there], window);
+                let pairs = places.pairs(at, window);
+                let of = |one: &Choice, other: &Choice| pairs.hold([one.there, other.there]);
                 first.iter().map(|one| second.iter().map(|other| of(one, other)).collect()).collect()
             })
         };
@@ -232,7 +233,7 @@ impl<'a> Solver<'a> {
             self.shortage = self.binding.iter().map(|&k| kinds[k].thickness_nm.into()).collect();
         }
         let race = Race::new(&ordered, &counts, self.all.measure(), &ties);
-        let outcome = race.run(limit, &mut self.prices, &mut self.shortage, (&mut self.work, self.of.most_work));
+        let outcome = race.run(limit, &mut self.prices, &mut self.shortage, &mut self.effort);
         self.gave_up |= !outcome.complete;
         let picked = outcome.picked?;
         let mut chosen = ChosenStacks { cost: Cost::default(), stacks: vec![None; scene.len()] };
@@ -272,7 +273,7 @@ impl<'a> Solver<'a> {
             let key = (range.0, range.1, each_total);
             if !self.options.contains_key(&key) {
                 let found = self.choices(range, each_total);
-                if self.work > self.of.most_work {
+                if self.effort.over() {
                     self.gave_up = true;
                     return None;
                 }
@@ -297,9 +298,9 @@ impl<'a> Solver<'a> {
     fn choices(&mut self, (from, to): (i64, i64), each_total: bool) -> Vec<Choice> {
         let mut all = Vec::new();
         let start = Choice { scarce: [0; MOST_KINDS], free_rank: None, leaves: 0, total: 0, there: 0 };
-        let mut work = self.work;
-        self.extend(&mut all, &mut work, start, 0, (from, to, each_total));
-        self.work = work;
+        let mut effort = std::mem::take(&mut self.effort);
+        self.extend(&mut all, &mut effort, start, 0, (from, to, each_total));
+        self.effort = effort;
         all.sort_by_key(|c| (c.leaves, c.total, c.scarce));
         let mut kept: Vec<Choice> = Vec::new();
         for choice in all {
@@ -327,19 +328,19 @@ impl<'a> Solver<'a> {
     fn extend(
         &self,
         all: &mut Vec<Choice>,
-        work: &mut u64,
+        effort: &mut ShimEffort,
         so_far: Choice,
         at: usize,
         (from, to, each_total): (i64, i64, bool),
     ) {
-        *work += 1;
-        if *work > self.of.most_work {
+        effort.spend(1);
+        if effort.over() {
             return;
         }
         let Some(&kind) = self.binding.get(at) else {
             let (low, high) = self.free.ranks(from - so_far.total, to - so_far.total);
             if each_total {
-                *work += (high - low) as u64;
+                effort.spend((high - low) as u64);
                 all.extend((low..high).map(|rank| self.with_free(&so_far, rank)));
             } else {
                 all.extend(self.free.best(low, high).map(|rank| self.with_free(&so_far, rank)));
@@ -351,7 +352,7 @@ impl<'a> Solver<'a> {
         let mut next = so_far;
         for n in 0..=most {
             next.scarce[at] = n;
-            self.extend(all, work, next, at + 1, (from, to, each_total));
+            self.extend(all, effort, next, at + 1, (from, to, each_total));
             next.leaves += 1;
             next.total += leaf.thickness_nm;
             if next.total > to {

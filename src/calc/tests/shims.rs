@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
-    LeafKind, LeafStock, PresentLeaves, ReadBetween, ShimAim, ShimPlanError, ShimProblem, StackPlan, StockError,
-    SupportNeed, fewest_leaves, off_prediction, plain, plan, plan_over, predicted,
+    LeafKind, LeafStock, PresentLeaves, ReadBetween, ShimAim, ShimPlanError, ShimProblem, ShimProgress, ShimWatch,
+    StackPlan, StockError, SupportNeed, fewest_leaves, off_prediction, plain, plan, plan_over, plan_watched, predicted,
 };
 use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use good_lp::{Expression, ProblemVariables, Solution, SolverModel, constraint, microlp, variable};
@@ -128,7 +128,9 @@ fn descend(
 
 fn raise_most(problem: &ShimProblem) -> i64 {
     let thickest = problem.stock.kinds().iter().map(|kind| kind.thickness_nm).max().unwrap_or(0);
-    problem.raise_most_nm.unwrap_or(problem.range_nm + thickest)
+    // Of the thicknesses that are left to the planner here, 2, 5 and 10, ten is the common multiple: what makes less than
+    // ten in no way is at most 8 + 5.
+    problem.raise_most_nm.unwrap_or(problem.range_nm + 3 * thickest)
 }
 
 /// The best cost by a general solver: one integer for each support and kind, one for the target, a yes or no for each
@@ -182,7 +184,7 @@ fn by_general_solver(problem: &ShimProblem) -> Option<Cost> {
 fn small_problem() -> impl Strategy<Value = ShimProblem> {
     let support = (0_i64..14, prop::option::weighted(0.2, 0_i64..16));
     let kinds = prop::collection::btree_map(1_i64..9, prop::option::weighted(0.7, 0_u32..5), 1..4);
-    (prop::collection::vec(support, 1..5), 0_i64..6, kinds, prop::option::of(0_i64..9)).prop_map(
+    (prop::collection::vec(support, 1..5), 0_i64..6, kinds, (0_i64..15).prop_map(Some)).prop_map(
         |(supports, range_nm, kinds, raise_most_nm)| {
             let need = |(needed, most_nm)| SupportNeed { most_nm, ..SupportNeed::whole(needed) };
             let stock = stock(&kinds.into_iter().collect::<Vec<_>>());
@@ -317,6 +319,96 @@ fn counted_and_free_leaves_mix_as_in_a_plain_table() {
     assert!(planned > 75 && bound > 75, "{planned} planned, {bound} bound by counts");
 }
 
+/// The best cost with any target up to `top`, one after the other: support after support, the best for each number of
+/// counted leaves used, and the fewest of the others for each total.
+fn by_all_targets(problem: &ShimProblem, top: i64) -> Option<(Cost, i64)> {
+    let kinds = problem.stock.kinds();
+    let thickest = kinds.iter().map(|kind| kind.thickness_nm).max().unwrap_or(1);
+    let most = top + problem.supports.iter().map(|it| whole(it.needed)).max().unwrap_or(0);
+    let mut fewest = vec![None; most as usize + 1];
+    fewest[0] = Some(0_u64);
+    for total in 1..=most {
+        let free = kinds.iter().filter(|kind| kind.count.is_none() && kind.thickness_nm <= total);
+        let before = free.filter_map(|kind| fewest[(total - kind.thickness_nm) as usize]);
+        fewest[total as usize] = before.min().map(|leaves| leaves + 1);
+    }
+    let mut counted: Vec<(Vec<u32>, u64, i64)> = vec![(vec![], 0, 0)];
+    for kind in kinds {
+        let more = |(used, leaves, total): &(Vec<u32>, u64, i64)| {
+            let (used, leaves, total) = (used.clone(), *leaves, *total);
+            (0..=kind.count.unwrap_or(0)).map(move |n| {
+                ([&used[..], &[n]].concat(), leaves + u64::from(n), total + i64::from(n) * kind.thickness_nm)
+            })
+        };
+        counted = counted.iter().flat_map(more).collect();
+    }
+    let within = |used: &[u32]| used.iter().zip(kinds).all(|(used, kind)| *used <= kind.count.unwrap_or(0));
+    let mut best: Option<(Cost, i64)> = None;
+    for target in 0..=top {
+        // Every support then has a stack of at least what the range leaves of the target.
+        let least =
+            problem.supports.len() as i64 * ((target - problem.range_nm).max(0) + thickest - 1).div_euclid(thickest);
+        if target > problem.range_nm && best.is_some_and(|(cost, _)| cost.1 < least as u64) {
+            break;
+        }
+        let mut table = BTreeMap::from([(vec![0; kinds.len()], (0, 0, 0))]);
+        for support in &problem.supports {
+            let (from, to) = (whole(support.needed) + target - problem.range_nm, whole(support.needed) + target);
+            let mut next: BTreeMap<Vec<u32>, Cost> = BTreeMap::new();
+            for (used, leaves, total) in &counted {
+                let free = ((from - total).max(0)..=to - total).filter_map(|rest| Some((fewest[rest as usize]?, rest)));
+                let Some((more, rest)) = free.min() else { continue };
+                let (leaves, total) = (leaves + more, total + rest);
+                for (before, cost) in &table {
+                    let used: Vec<u32> = before.iter().zip(used).map(|(a, b)| a + b).collect();
+                    if within(&used) {
+                        let cost = (cost.0 + usize::from(total > 0), cost.1 + leaves, cost.2 + total);
+                        next.entry(used).and_modify(|old| *old = cost.min(*old)).or_insert(cost);
+                    }
+                }
+            }
+            table = next;
+        }
+        best = table.into_values().map(|cost| (cost, target)).chain(best).min_by_key(|(cost, _)| *cost);
+    }
+    best
+}
+
+/// From coarse leaves and for small ranges the best plan may lie far above the widest place: more than the range and the
+/// thickest leaf.
+#[test]
+fn coarse_leaves_are_planned_as_all_targets_tried_find() {
+    let mut seed = 0xc0a5_e001;
+    let (mut planned, mut refused, mut far_up) = (0, 0, 0);
+    for case in 0..900 {
+        let needs: Vec<i64> = (0..2 + dice(&mut seed, 3)).map(|_| dice(&mut seed, 24)).collect();
+        let mut kinds: BTreeMap<i64, Option<u32>> = BTreeMap::new();
+        for _ in 0..1 + dice(&mut seed, 3) {
+            let count = (dice(&mut seed, 2) == 0).then(|| dice(&mut seed, 4) as u32);
+            kinds.insert(4 + dice(&mut seed, 10), count);
+        }
+        let kinds: Vec<_> = kinds.into_iter().collect();
+        let asked = problem(&needs, dice(&mut seed, 3), &kinds);
+        let best = by_all_targets(&asked, 160);
+        match plan(&asked) {
+            Ok(plan) => {
+                let cost = checked(&asked, &plan);
+                assert!(plan.proven && plan.range_proven, "case {case}");
+                assert_eq!(Some(cost), best.map(|(cost, _)| cost), "case {case}: {asked:?}");
+                planned += 1;
+                let thickest = kinds.iter().map(|kind| kind.0).max().unwrap();
+                far_up += usize::from(best.is_some_and(|(_, target)| target > asked.range_nm + thickest));
+            }
+            Err(ShimPlanError::Undecided) => panic!("case {case}: {asked:?}"),
+            Err(why) => {
+                assert_eq!(best, None, "case {case}: {why} for {asked:?}");
+                refused += 1;
+            }
+        }
+    }
+    assert!(planned > 300 && refused > 200 && far_up > 5, "{planned} planned, {far_up} far up, {refused} refused");
+}
+
 #[test]
 fn sixty_supports_share_six_counted_kinds() {
     let mut seed = 0x1234_5678;
@@ -346,6 +438,46 @@ fn sixty_supports_share_six_counted_kinds() {
         }
     }
     assert!(planned >= 6, "{planned} planned, {short} short");
+}
+
+/// Who ends a search early gets the best so far, and no more is claimed of it than is proven.
+#[test]
+fn a_search_that_is_ended_tells_the_best_so_far_with_a_sound_bound() {
+    let (mut ended, mut without, mut whole) = (0, 0, 0);
+    for (mut seed, passed_over, count) in [(7, 2, 26), (8, 2, 26), (7, 3, 40)] {
+        let mut needs: Vec<i64> = Vec::new();
+        for _ in 0..=passed_over {
+            needs = (0..40).map(|_| 1_000 * dice(&mut seed, 150)).collect();
+        }
+        let kinds = [7, 11, 13, 17, 19, 23, 37].map(|t| (1_000 * t, Some(count)));
+        let asked = ShimProblem { steps: 200_000, ..problem(&needs, 20_000, &kinds) };
+        let full = plan(&asked);
+        for looks in [1, 2, 4, 8, 16, 32] {
+            let seen = std::rc::Rc::new(std::cell::Cell::new(0));
+            let counted = std::rc::Rc::clone(&seen);
+            let watch: ShimWatch = std::rc::Rc::new(move |progress: &ShimProgress| {
+                assert!(progress.shimmed.is_none_or(|shimmed| progress.at_least <= shimmed), "{progress:?}");
+                counted.set(counted.get() + 1);
+                counted.get() < looks
+            });
+            match (plan_watched(&asked, &[], Some(watch)), &full) {
+                (Ok(plan), Ok(full)) => {
+                    checked(&asked, &plan);
+                    assert!(plan.shimmed_at_least <= full.shimmed && plan.shimmed >= full.shimmed_at_least);
+                    assert!(!full.proven || plan.shimmed >= full.shimmed);
+                    if seen.get() >= looks && plan.steps < full.steps {
+                        ended += 1;
+                    } else {
+                        assert_eq!(&plan, full);
+                        whole += 1;
+                    }
+                }
+                (Err(ShimPlanError::Undecided), _) => without += 1,
+                (plan, full) => panic!("{plan:?} and {full:?}"),
+            }
+        }
+    }
+    assert!(ended > 1 && whole > 1, "{ended} ended with a plan, {without} without, {whole} went through");
 }
 
 /// Which of several equally good plans is told, and how much search it takes, may change from one version to the next
@@ -482,6 +614,9 @@ fn a_shim_that_is_not_seated_shows_against_the_prediction() {
 /// What a support gets: leaves by kind, or nothing where it is left as it is.
 type ChosenLeaves = Option<Vec<u32>>;
 
+/// Up to where targets are tried where the planner is given no bound.
+const FAR_UP: i64 = 24;
+
 /// A problem with everything that ties supports to each other.
 #[derive(Debug)]
 struct TiedProblem {
@@ -575,7 +710,8 @@ impl TiedProblem {
         let readings = self.readings(&totals);
         let (low, high) = (*readings.iter().min()?, *readings.iter().max()?);
         let top = if self.lying.is_empty() { high.max(0) } else { high };
-        if top - low > 18 * self.problem.range_nm || high > 18 * self.problem.raise_most_nm? {
+        let raised = |raise: i64| high > 18 * raise;
+        if top - low > 18 * self.problem.range_nm || self.problem.raise_most_nm.is_some_and(raised) {
             return None;
         }
         let range = (top - low + 17).div_euclid(18);
@@ -605,7 +741,9 @@ impl TiedProblem {
     /// eighteenths.
     fn choices(&self, support: usize) -> Vec<(ChosenLeaves, i64)> {
         let need = self.problem.supports[support];
-        let most = i64::try_from(need.needed.ceil()).unwrap() + self.there(support) + 6;
+        let most = i64::try_from(need.needed.ceil()).unwrap()
+            + self.there(support)
+            + self.problem.raise_most_nm.unwrap_or(FAR_UP);
         let most = need.most_nm.map_or(most, |fits| fits.min(most));
         let mut stacks = vec![(0, vec![])];
         for (kind, of) in self.problem.stock.kinds().iter().enumerate() {
@@ -689,6 +827,39 @@ fn tied_supports_are_planned_as_trying_all_finds() {
     let counts =
         format!("{planned} planned, {tied} of them tied and {over} over leaves, {refused} refused, {bent} bent");
     assert!(planned > 900 && tied > 350 && over > 250 && refused > 150 && bent > 10, "{counts}");
+}
+
+/// The same where the planner finds out by itself how high to look, stations that move by less than the supports beside
+/// them among them: what it finds is no worse than what is tried up to a good height.
+#[test]
+fn tied_supports_are_planned_no_worse_than_targets_far_up() {
+    let mut seed = 0x0fa2_0b01;
+    let (mut planned, mut refused, mut far_up) = (0, 0, 0);
+    for case in 0..500 {
+        let mut asked = TiedProblem::random(&mut seed, 2);
+        asked.problem.raise_most_nm = None;
+        let best = asked.by_trying_all();
+        match plan_over(&asked.problem, &asked.lying) {
+            Ok(plan) => {
+                let stacks: Vec<_> = plan.stacks.iter().map(|it| it.put_in.then(|| it.leaves.clone())).collect();
+                assert!(asked.used_within_stock(&stacks), "case {case}: {plan:?} for {asked:?}");
+                assert!(plan.proven && plan.range_proven, "case {case}");
+                let cost = asked.cost(&stacks).unwrap_or_else(|| panic!("case {case}: {plan:?} for {asked:?}"));
+                assert!(best.is_none_or(|best| cost <= best), "case {case}: {plan:?}, {best:?} for {asked:?}");
+                let highest = plan.stacks.iter().map(|it| it.remaining).min().unwrap();
+                let within = highest >= Ratio::whole((-FAR_UP).into());
+                assert!(!within || best == Some(cost), "case {case}: {plan:?}, {best:?} for {asked:?}");
+                planned += 1;
+                far_up += usize::from(highest < Ratio::whole((-asked.problem.range_nm).into()));
+            }
+            Err(ShimPlanError::Undecided) => panic!("case {case}: {asked:?}"),
+            Err(why) => {
+                assert_eq!(best, None, "case {case}: {why} for {asked:?}");
+                refused += 1;
+            }
+        }
+    }
+    assert!(planned > 150 && refused > 50 && far_up > 5, "{planned} planned, {far_up} far up, {refused} refused");
 }
 
 /// On longer rails: of 10,000 plans that differ from the one told at one to three supports, none is better.

@@ -44,14 +44,6 @@ fn is_at_new_record(finding: &Finding, now: &Judged, known: &BTreeSet<RecordMome
     [moment, of_day].into_iter().all(|moment| !known.contains(&(kind, on.clone(), moment)))
 }
 
-pub(super) fn no_worse(now: &Finding, was: &Finding) -> bool {
-    match (now.found, was.found) {
-        (None, None) => true,
-        (Some(now), Some(was)) => now.no_worse_than(&was),
-        _ => false,
-    }
-}
-
 /// Marks what stood before: of the same rule and address, with a number at least as bad. Each finding of before vouches
 /// for one. A fault of the text has no address: its file and its words tell it.
 pub(super) fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<FindingFate>], files: (&Judged, &Judged)) {
@@ -72,7 +64,7 @@ pub(super) fn stood(was: &[Finding], now: &[Finding], fates: &mut [Option<Findin
             let Some(left) = known.get_mut(&subject(finding, files.1)) else { continue };
             let vouches = |old: &&Finding| match whole {
                 true => old.message == finding.message,
-                false => no_worse(finding, old),
+                false => finding.no_worse_than(old),
             };
             if let Some(at) = left.iter().position(vouches) {
                 left.remove(at);
@@ -104,7 +96,7 @@ pub(super) fn mark(now: &mut Judged, was: Option<&Judged>, recorded: &BTreeSet<R
             let vouches = |old: &&Finding| match round {
                 0 => old.message == finding.message,
                 1 => old.found == finding.found,
-                _ => no_worse(finding, old),
+                _ => finding.no_worse_than(old),
             };
             if let Some(at) = left.iter().position(vouches) {
                 left.remove(at);

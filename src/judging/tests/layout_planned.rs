@@ -1,8 +1,12 @@
 //! Layouts planned for random machines: what is planned lints clean once it is written.
 
+use std::cell::Cell;
+use std::rc::Rc;
+
+use crate::calc::layout::meter::{LayoutProgress, Watch};
 use crate::calc::layout::plan::LayoutOutcome;
 use crate::calc::layout::task::USUAL_BUDGET;
-use crate::facts::layout_plan::layout_plan;
+use crate::facts::layout_plan::{layout_plan, watched_layout_plan};
 use crate::facts::layout_write::edits;
 use crate::finding::Grade;
 use crate::judging::foreseen;
@@ -13,8 +17,7 @@ use crate::rules::{RuleGroup, rule};
 use crate::testing::machines::{Dice, Size, machine};
 use crate::testing::{judge, today};
 
-/// Findings of the layout group, but the observation that lengths alone would do with fewer joints: a plan that is
-/// proven to need them says so itself.
+/// Findings of the layout group.
 fn layout_findings(judged: &Judged) -> Vec<String> {
     judged
         .findings
@@ -23,7 +26,6 @@ fn layout_findings(judged: &Judged) -> Vec<String> {
             rule(finding.rule).is_none_or(|rule| matches!(rule.group, RuleGroup::Layout | RuleGroup::Text))
         })
         .filter(|finding| finding.grade != Grade::NotJudged)
-        .filter(|finding| !(finding.rule.as_str() == "joint-needless" && finding.grade == Grade::Observation))
         .map(|finding| format!("{} {}: {}", finding.rule, finding.address, finding.message))
         .collect()
 }
@@ -163,4 +165,78 @@ fn what_is_planned_from_scarce_stock_lints_clean() {
         assert_eq!(broken, [""; 0], "seed {seed}\n{changed}\n{shop}");
     }
     assert!(planned > 10 && sawn > 3, "{planned} planned, {sawn} with sawn ends, {refused} refused");
+}
+
+/// A joint more than the lengths ask for is needless only where a layout without it keeps every rule: here two bars make up
+/// the rail, and their joint would stand on the seam of the beam.
+#[test]
+fn a_joint_that_the_planner_needs_is_not_called_needless() {
+    let needless = |pieces: &str, segments: &str| {
+        let machine = format!(
+            "machine m {{ axis X {{ run from=0 to=4800\n beam b {{ {pieces} }}\n rail a beam=b profile=R20 {{ {segments} }} }} }}"
+        );
+        let shop = "shop { profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 { stock 1200 2400 3600; cutting grid=60 kerf=3 ends=sawn } }";
+        let found = judge(&[("machine.kdl", &machine)], &[shop]).findings;
+        let said = found.into_iter().find(|it| it.rule.as_str() == "joint-needless" && it.grade == Grade::Observation);
+        said.map(|it| format!("{}; {}", it.message, it.next))
+    };
+    let three = "segment 1200; segment 2400; segment 1200";
+    let seams = "piece 1200; piece 1200; piece 1200; piece 1200";
+    let fewer = needless("piece 4800", three).expect("two bars will do");
+    assert!(fewer.starts_with("3 segments make up the rail; 2 would do with every layout rule kept; try "), "{fewer}");
+    // Joints at 1200, 2400 and 3600 stand on seams, and the lengths between have to be cut: two joints cannot do better than one.
+    let moved = needless(seams, three).expect("a cut keeps clear of the seams");
+    assert!(moved.contains("2 would do"), "{moved}");
+    // With whole bars alone each way with one joint is on a seam.
+    let whole = |segments: &str| {
+        let machine = format!(
+            "machine m {{ axis X {{ run from=0 to=4800\n beam b {{ piece 2400; piece 2400 }}\n rail a beam=b profile=R20 {{ {segments} }} }} }}"
+        );
+        let shop = "shop { profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 { stock 1200 1800 2400 } }";
+        let found = judge(&[("machine.kdl", &machine)], &[shop]).findings;
+        found.into_iter().any(|it| it.rule.as_str() == "joint-needless" && it.grade == Grade::Observation)
+    };
+    assert!(!whole("segment 1800; segment 1200; segment 1800"), "2400 and 2400 meet on the seam");
+    assert!(whole("segment 1200; segment 1200; segment 1200; segment 1200"), "three segments will do");
+}
+
+/// Who ends the second search, for a plan that takes out no support described by itself, keeps the first plan and is told
+/// that nothing better was looked for to the end.
+#[test]
+fn the_end_of_the_second_search_keeps_the_first_plan() {
+    let singles =
+        |count: i64| -> String { (1..=count).map(|at| format!("support S{at} at={} length=80; ", 240 * at)).collect() };
+    let supports = singles(59);
+    let rails: String = [("a", 4200), ("b", 5400)]
+        .map(|(rail, piece)| {
+            format!(
+                "beam {rail} {{ piece {piece}; piece {} }}\n rail {rail} beam={rail} profile=R20 {{ {supports} }}\n",
+                14_400 - piece
+            )
+        })
+        .concat();
+    let machine = format!(
+        "machine m {{ axis X {{ run from=0 to=14400\n{rails} carriage length=480 {{ block a at=-180 type=B20; block a at=180 type=B20; block b at=-180 type=B20; block b at=180 type=B20 }} }} }}"
+    );
+    let shop = "shop { profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 least-segment=240 {
+        stock 1440 count=4; stock 2400 count=6; stock 3000 count=8; cutting grid=60 kerf=3 ends=sawn }
+        block B20 length=80 }";
+    let judged = judge(&[("machine.kdl", &machine)], &[shop]);
+    let (looks, second) = (Rc::new(Cell::new(0_u32)), Rc::new(Cell::new(false)));
+    let (count, begun) = (Rc::clone(&looks), Rc::clone(&second));
+    let watch: Watch = Rc::new(move |progress: &LayoutProgress| {
+        // Between the two searches it is told once how many steps the first one took.
+        let between = progress.joints.is_some() && progress.joints_at_least == 0;
+        count.set(count.get() + u32::from(begun.get()));
+        let go_on = !begun.get();
+        begun.set(begun.get() || between);
+        go_on
+    });
+    let plan = watched_layout_plan(&judged.ledger, 0, USUAL_BUDGET / 10, Some(watch))
+        .unwrap_or_else(|why| panic!("{}", why.what));
+    assert!(second.get() && looks.get() > 0, "a second search was begun and looked at");
+    assert!(plan.cut_short);
+    let LayoutOutcome::Planned(layout) = &plan.outcome else { panic!("{:?}", plan.outcome) };
+    assert!(layout.rails.iter().any(|rail| !rail.dropped.is_empty()), "the first plan takes supports out");
+    assert!(plan.task.rails.iter().all(|rail| rail.supports.may_drop), "and it is the one that is told");
 }

@@ -1,7 +1,8 @@
 //! The shims put in are the shims that the survey asks for.
 
 use crate::calc::exact::Ratio;
-use crate::calc::survey::{self, ShimEffect};
+use crate::calc::shims::risen;
+use crate::calc::survey::ShimEffect;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{RailId, SurveyKind};
@@ -100,29 +101,26 @@ struct Predicted<'l> {
 pub(in crate::rules) fn predicted(case: &Case, id: RailId) -> Option<Vec<Ratio>> {
     let Seat { kind, effect, .. } = Seat::for_rail(case, id)?;
     let (readings, effect) = (before_last_shims(case, id, kind)?, effect?);
-    let rail = case.machine.rail(id);
+    let supports: Vec<i64> = case.machine.rail(id).supports.iter().map(|it| it.at.nm()).collect();
+    if supports.is_empty() || supports.windows(2).any(|pair| pair[0] == pair[1]) {
+        return None;
+    }
     let since = |record: usize| {
-        let changes = rail.supports.iter().enumerate().map(|(support, it)| survey::SurveyStation {
-            position_nm: it.at.nm(),
-            reading_nm: added(case, id, support, record).nm(),
-        });
-        Some((record, survey::SurveyLine::new(changes.collect()).ok()?))
+        let changes = (0..supports.len()).map(|support| added(case, id, support, record).nm());
+        (record, changes.collect::<Vec<i64>>())
     };
     // Of surveys that are tied to each other each station has its own day.
-    let all: Vec<_> = readings.records().into_iter().map(since).collect::<Option<_>>()?;
+    let all: Vec<_> = readings.records().into_iter().map(since).collect();
     let since = |record: usize| all.iter().find(|(of, _)| *of == record).map(|(_, changes)| changes);
     readings
         .stations
         .iter()
         .map(|station| {
             let changes = since(station.record)?;
-            let (first, last) = (changes.stations().first()?.position_nm, changes.stations().last()?.position_nm);
             let position = station.row.position.nm();
-            let support = station.row.support.and_then(|support| changes.stations().get(support));
-            let change = match support.filter(|support| support.position_nm == position) {
-                Some(support) => Ratio::whole(support.reading_nm.into()),
-                // Between supports the change is linear, beyond the outermost ones it carries on level.
-                None => changes.at(position.clamp(first, last))?.value,
+            let change = match station.row.support.filter(|support| supports.get(*support) == Some(&position)) {
+                Some(support) => Ratio::whole(changes[support].into()),
+                None => risen(position, &supports, changes)?,
             };
             change.minus(readings.need(station, effect))
         })

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::calc::layout::FewestAnswer;
 use crate::calc::layout::holes::{MOST_SEGMENTS, fewest_segments};
 use crate::finding::{Grade, Limit, Measure, RuleName, counted};
 use crate::language::rulebook::LimitName;
@@ -14,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Observation,
     cure: Cure::UntilBuilt,
-    what: "No choice of bars from the stock makes up the rail with fewer joints. Told until the rail is bolted down; seams and stagger may ask for more joints than the lengths do.",
+    what: "No choice of bars from the stock makes up the rail with fewer joints. Told until the rail is bolted down, and where a layout with fewer joints keeps every layout rule; where the description is too thin to plan one, by the lengths alone, and then seams and stagger may ask for more.",
     why: "Every joint has to be supported, aligned, inspected and kept. The best joint is the one that is not there.",
     limits: &[LimitName::SawnEnds],
     source: "common practice, no source",
@@ -55,12 +56,26 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         return Verdict::NotJudged("no choice of bars for it could be worked out");
     };
     if fewest < rail.segments.len() {
+        let (fewest, message, next) = match planned(case, id) {
+            PlannedSegments::Fewer(lengths) => {
+                let fewest = lengths.len();
+                let message = format!("{fewest} would do with every layout rule kept");
+                let lengths: Vec<String> = lengths.iter().map(|length| Length(*length).number()).collect();
+                (fewest, message, format!("try {} mm", lengths.join(" + ")))
+            }
+            PlannedSegments::NoFewer => return Verdict::Conforms(segment.place),
+            PlannedSegments::Unsettled => return Verdict::NotJudged("the search for fewer joints came to no end"),
+            PlannedSegments::Unasked => {
+                let next = format!("try {}, unless seams or stagger ask for more", stock.choice(run, fewest));
+                (fewest, format!("by length alone, {fewest} would do"), next)
+            }
+        };
         findings.add(
             findings
                 .finding(
                     case.machine.rail_address(id),
                     segment.place,
-                    format!("{} segments make up the rail; by length alone, {fewest} would do", rail.segments.len()),
+                    format!("{} segments make up the rail; {message}", rail.segments.len()),
                 )
                 .here(format!("number {}", rail.segments.len()))
                 .found(Measure::too_large(rail.segments.len() - 1))
@@ -70,10 +85,47 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
                     source: format!("stock of profile `{}`", *profile.name),
                     set_at: Some(bar.place),
                 })
-                .next(format!("try {}, unless seams or stagger ask for more", stock.choice(run, fewest))),
+                .next(next),
         );
     }
     Verdict::Conforms(segment.place)
+}
+
+/// What the planner says of the segments of a rail.
+enum PlannedSegments<'c> {
+    /// A layout of the axis has fewer joints, and this rail has these segments in it.
+    Fewer(&'c [i64]),
+    /// No layout of the axis has fewer joints, or it saves them on other rails.
+    NoFewer,
+    /// Neither was found out.
+    Unsettled,
+    /// The axis cannot be planned, is not described whole, or no layout keeps all rules.
+    Unasked,
+}
+
+/// The planner weighs all rails of an axis against each other, and tells by the sum of their joints what is best.
+fn planned<'c>(case: &'c Case, id: RailId) -> PlannedSegments<'c> {
+    let rails = &case.machine.axes[id.axis].rails;
+    let joints: usize = rails.iter().map(|rail| rail.segments.len().saturating_sub(1)).sum();
+    if rails.iter().any(|rail| rail.segments.is_empty()) {
+        return PlannedSegments::Unasked;
+    }
+    let needed = |at_least: u32| joints <= at_least as usize;
+    match case.fewest_joints(id.axis) {
+        None | Some(FewestAnswer::Infeasible) => PlannedSegments::Unasked,
+        Some(FewestAnswer::Found { at_least, .. } | FewestAnswer::Unsettled { at_least }) if needed(*at_least) => {
+            PlannedSegments::NoFewer
+        }
+        Some(FewestAnswer::Found { segments, .. }) => {
+            let fewer = segments.iter().map(|of| of.len() - 1).sum::<usize>() < joints;
+            match &segments[id.rail] {
+                own if fewer && own.len() < rails[id.rail].segments.len() => PlannedSegments::Fewer(own),
+                _ if fewer => PlannedSegments::NoFewer,
+                _ => PlannedSegments::Unsettled,
+            }
+        }
+        Some(FewestAnswer::Unsettled { .. }) => PlannedSegments::Unsettled,
+    }
 }
 
 /// The bars of a profile and how they may be cut, in nm.

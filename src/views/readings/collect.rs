@@ -1,13 +1,18 @@
 //! From a judged ledger to its readings, record by record in the order of the files.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 use std::fmt::Write as _;
+use std::ops::RangeFrom;
 use std::rc::Rc;
 
+use foldhash::fast::FixedState;
 use jiff::civil::Date;
+use smallvec::SmallVec;
+use smol_str::{SmolStr, ToSmolStr};
 
 use super::place::ReadingPlace;
-use super::reading::{ExactNumber, FORMAT, Reading};
+use super::reading::Reading;
+use super::row::{Common, LedgerCells, LimitCells, ReadQuantity, ReadingRow, RecordCells};
 use super::verdict::{FindingsByPlace, ReadingVerdict};
 use crate::calc::step::MeanStep;
 use crate::facts::proof::GaugeCertainty;
@@ -28,43 +33,65 @@ use crate::rules::ReadingKind;
 
 /// All readings of a ledger.
 pub fn collect(judged: &Judged) -> Vec<Reading> {
+    let mut all = Vec::new();
+    each(judged, |row| all.push(row.into()));
+    all
+}
+
+/// Hands on the readings of a ledger one by one: a fleet has millions, and nobody keeps them.
+pub(crate) fn each(judged: &Judged, mut take: impl FnMut(&ReadingRow)) {
     let ledger = &judged.ledger;
+    let machine = ledger.machine.name.as_ref().map(|name| name.value.clone()).unwrap_or_default();
+    let mut numbers = 0..;
     let mut taker = ReadingCollector {
         ledger,
         // Limits do not depend on the day.
         case: Case::new(ledger, jiff::civil::Date::MIN),
-        folder: judged.path.to_string(),
-        machine: ledger.machine.name.as_ref().map(|name| name.to_string()).unwrap_or_default(),
+        cells: common(&mut numbers, LedgerCells { ledger: judged.path.to_smolstr(), machine }),
+        no_limit: common(&mut numbers, LimitCells::default()),
+        files: ledger.sources.iter().map(|(_, file)| common(&mut numbers, file.path.to_smolstr())).collect(),
         findings: FindingsByPlace::new(&judged.findings),
         locator: Locator::new(&ledger.sources),
-        readings: Vec::new(),
+        hand_on: &mut take,
+        numbers,
         held: BTreeMap::new(),
         joints: BTreeMap::new(),
         alike: BTreeMap::new(),
+        id: String::new(),
     };
     for (index, record) in ledger.records.iter().enumerate() {
         taker.record(index, record);
     }
-    taker.readings
+}
+
+/// What many rows share, told from all else that they share.
+fn common<T>(numbers: &mut RangeFrom<u32>, of: T) -> Common<T> {
+    Common { number: numbers.next().unwrap_or(u32::MAX), of }
 }
 
 /// What each bolt of one support holds.
 type SharedBolts = Rc<[Option<HeldTorque>]>;
 
-struct ReadingCollector<'l> {
+struct ReadingCollector<'l, 't> {
     ledger: &'l Ledger,
     /// By which limits each axis is judged.
     case: Case<'l>,
-    folder: String,
-    machine: String,
+    cells: Common<LedgerCells>,
+    no_limit: Common<LimitCells>,
+    /// The paths of the sources.
+    files: Vec<Common<SmolStr>>,
     findings: FindingsByPlace<'l>,
     locator: Locator<'l>,
-    readings: Vec<Reading>,
+    hand_on: &'t mut dyn FnMut(&ReadingRow),
+    /// What rows share is numbered by these.
+    numbers: RangeFrom<u32>,
     /// What bolts hold now and how joints stand now: asked for by every record of them, worked out once.
     held: BTreeMap<(RailId, usize, u8, u8), SharedBolts>,
     joints: BTreeMap<(RailId, usize), Rc<JointState<'l>>>,
     /// How many records of one kind, stage, address and moment there were so far.
     alike: BTreeMap<(&'static str, &'static str, &'l str, Option<Moment>), u32>,
+    /// The id of the reading at hand.
+    id: String,
 }
 
 /// What all readings of a record have in common.
@@ -72,45 +99,39 @@ struct ReadingHead<'l> {
     record: &'l Record,
     /// What an id begins with.
     id: String,
-    stage: &'static str,
-    day: String,
-    time: String,
-    by: String,
-    instrument: String,
-    calibration: String,
+    cells: Common<RecordCells>,
     /// The share of a torque that its wrench may be off by.
     deviation: Option<Ratio>,
     /// It is proof of what it says, as long as nothing later took its place.
     counts: bool,
     /// How often each thing was read in it so far.
-    repeats: BTreeMap<String, u32>,
+    repeats: HashMap<(SmolStr, ReadQuantity), u32, FixedState>,
 }
 
-/// What was read.
-#[derive(Clone, Copy, Default)]
-struct ReadQuantity<'a> {
-    quantity: &'a str,
-    interface: &'static str,
-    bolt: Option<u32>,
-    groove: &'static str,
-    side: &'static str,
-}
-
-impl<'a> ReadQuantity<'a> {
-    fn plain(quantity: &'a str) -> ReadQuantity<'a> {
+impl ReadQuantity {
+    fn plain(quantity: &'static str) -> ReadQuantity {
         ReadQuantity { quantity, ..ReadQuantity::default() }
     }
 
-    /// In an id.
-    fn key(&self) -> String {
-        let mut key = self.quantity.to_string();
+    /// As it stands in an id.
+    fn push_to(&self, id: &mut String) {
+        id.push_str(self.quantity);
         for part in [self.interface, self.groove, self.side].into_iter().filter(|part| !part.is_empty()) {
-            let _ = write!(key, " {part}");
+            id.push(' ');
+            id.push_str(part);
         }
         if let Some(bolt) = self.bolt {
-            let _ = write!(key, " {bolt}");
+            id.push(' ');
+            push_count(id, bolt);
         }
-        key
+    }
+}
+
+/// Nearly all counts have one digit.
+fn push_count(text: &mut String, count: u32) {
+    match char::from_digit(count, 10) {
+        Some(digit) => text.push(digit),
+        None => drop(write!(text, "{count}")),
     }
 }
 
@@ -120,39 +141,33 @@ struct ReadValue<'a> {
     unit: &'static str,
     written: &'a str,
     /// How far it may be off.
-    uncertainty: Option<String>,
+    uncertainty: Option<&'a str>,
     place: Place,
     /// Where a finding about it may stand, beside its own place.
     rows: &'a [Place],
 }
 
 /// What the rules say, before findings at the reading are looked at.
-struct Judgement {
+struct Judgement<'a> {
     /// The kind of reading that it is.
     kind: Option<ReadingKind>,
     /// What the ledger's history says; nothing where the reading counts.
     history: Option<ReadingVerdict>,
     /// Without a finding.
     otherwise: ReadingVerdict,
-    limit: StatedLimit,
+    /// Nothing where none judges it by itself.
+    limit: Option<&'a Common<LimitCells>>,
 }
 
-/// The limit of a reading and its source; nothing where none judges it by itself.
-#[derive(Clone, Default)]
-struct StatedLimit {
-    least: Option<String>,
-    most: Option<String>,
-    words: Option<Rc<Limit>>,
-}
-
-impl StatedLimit {
+impl LimitCells {
     /// In words alone.
-    fn words(limit: impl Into<Limit>) -> StatedLimit {
-        StatedLimit { words: Some(Rc::new(limit.into())), ..StatedLimit::default() }
+    fn words(limit: impl Into<Limit>) -> LimitCells {
+        let limit: Limit = limit.into();
+        LimitCells { text: limit.text.into(), source: limit.source.into(), ..LimitCells::default() }
     }
 
-    fn most<A: Amount>(most: A, limit: impl Into<Limit>) -> StatedLimit {
-        StatedLimit { most: Some(most.number()), ..StatedLimit::words(limit) }
+    fn most<A: Amount>(most: A, limit: impl Into<Limit>) -> LimitCells {
+        LimitCells { most: Some(most.number().into()), ..LimitCells::words(limit) }
     }
 }
 
@@ -164,24 +179,16 @@ fn share_of(torque: Torque, share: Ratio) -> Option<Torque> {
 }
 
 /// What light is held against: none, or the gap that it may show through.
-fn light_limit(limits: &Rulebook) -> StatedLimit {
-    match limits.most::<Length>(LimitName::LightGap) {
-        None => StatedLimit::default(),
-        Some((most, limit)) if most <= Length::ZERO => {
-            StatedLimit::words(Limit { text: "none".into(), ..limit.words() })
-        }
-        Some((_, limit)) => StatedLimit::words(limit),
-    }
+fn light_limit(limits: &Rulebook) -> Option<LimitCells> {
+    limits.most::<Length>(LimitName::LightGap).map(|(most, limit)| match most <= Length::ZERO {
+        true => LimitCells::words(Limit { text: "none".into(), ..limit.words() }),
+        false => LimitCells::words(limit),
+    })
 }
 
-const UNJUDGED: Judgement = Judgement {
-    kind: None,
-    history: None,
-    otherwise: ReadingVerdict::Unjudged,
-    limit: StatedLimit { least: None, most: None, words: None },
-};
+const UNJUDGED: Judgement = Judgement { kind: None, history: None, otherwise: ReadingVerdict::Unjudged, limit: None };
 
-impl<'l> ReadingCollector<'l> {
+impl<'l> ReadingCollector<'l, '_> {
     fn record(&mut self, index: usize, record: &'l Record) {
         let mut head = self.head(index, record);
         let head = &mut head;
@@ -200,19 +207,18 @@ impl<'l> ReadingCollector<'l> {
             }
             Body::Shim(shim) => self.shim(head, index, &shim.rows),
             Body::RunningForce(force) => {
-                let axis = self.place_of(record).axis;
+                let axis = ReadingPlace::of_record(&self.ledger.machine, record).axis;
                 let limit = axis.and_then(|axis| self.case.limits(axis).most::<Force>(LimitName::RunningForce));
-                let limit = limit.map_or(StatedLimit::default(), |(most, limit)| StatedLimit::most(most, limit));
+                let limit = limit.map(|(most, limit)| common(&mut self.numbers, LimitCells::most(most, limit)));
                 // It is called as its limit is.
                 let what = ReadQuantity::plain(LimitName::RunningForce.entry().name);
-                let stated = limit.most.is_some();
-                let otherwise = if stated { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
+                let otherwise = if limit.is_some() { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
                 for row in &force.rows {
-                    let place = self.place_of(record).at(row.position.value);
+                    let place = ReadingPlace::of_record(&self.ledger.machine, record).at(row.position.value);
+                    let place = self.common(place);
                     for read in &row.forces {
-                        let limit = limit.clone();
                         let kind = Some(ReadingKind::RunningForce);
-                        let judged = Judgement { kind, history: None, otherwise, limit };
+                        let judged = Judgement { kind, history: None, otherwise, limit: limit.as_ref() };
                         let rows = [row.place, row.forces[0].place];
                         self.amount(head, &place, what, *read, &rows, judged);
                     }
@@ -220,8 +226,9 @@ impl<'l> ReadingCollector<'l> {
             }
             Body::Receive(receive) => {
                 for part in &receive.parts {
-                    let word = |name: &Option<Spanned<Name>>| name.as_ref().map_or("", |name| name.as_str()).to_owned();
-                    let place = ReadingPlace::of_part(word(&part.serial), word(&part.lot));
+                    let word =
+                        |name: &Option<Spanned<Name>>| name.as_ref().map(|it| it.value.clone()).unwrap_or_default();
+                    let place = self.common(ReadingPlace::of_part(word(&part.serial), word(&part.lot)));
                     if let Some(length) = part.length {
                         self.amount(head, &place, ReadQuantity::plain("length"), length, &[part.place], UNJUDGED);
                     }
@@ -251,32 +258,40 @@ impl<'l> ReadingCollector<'l> {
         *alike += 1;
         let moment = moment.map(|moment| moment.to_string()).unwrap_or_default();
         let kind = format!("{} {stage}", record.kind);
-        let id = format!("{}|{}|{on}|{moment}|{alike}", self.folder, kind.trim_end());
+        let id = format!("{}|{}|{on}|{moment}|{alike}", self.cells.of.ledger, kind.trim_end());
         let read = record.date.map(|date| date.value);
-        let time = read.filter(|read| read.minute.is_some()).map(|read| read.to_string()[11..].to_owned());
+        let time = read.filter(|read| read.minute.is_some()).map(|read| SmolStr::from(&read.to_string()[11..]));
         let instrument = Instrument::for_record(self.ledger, record).map(|(instrument, _)| instrument);
         let calibration = instrument.and_then(|instrument| instrument.calibration_on(read?.date));
+        let cells = RecordCells {
+            record: record.kind,
+            stage,
+            day: read.map(|read| read.date.to_smolstr()).unwrap_or_default(),
+            time: time.unwrap_or_default(),
+            by: record.by.as_ref().map(|by| by.value.clone()).unwrap_or_default(),
+            instrument: record.instrument().map(|name| name.to_smolstr()).unwrap_or_default(),
+            calibration: calibration.map(|held| held.on.date.to_smolstr()).unwrap_or_default(),
+        };
         ReadingHead {
             record,
             id,
-            stage,
-            day: read.map(|read| read.date.to_string()).unwrap_or_default(),
-            time: time.unwrap_or_default(),
-            by: record.by.as_ref().map(|by| by.to_string()).unwrap_or_default(),
-            instrument: record.instrument().map(|name| name.to_string()).unwrap_or_default(),
-            calibration: calibration.map(|held| held.on.date.to_string()).unwrap_or_default(),
+            cells: common(&mut self.numbers, cells),
             deviation: match instrument {
                 Some(Instrument::Wrench(wrench)) => wrench.permissible_error.map(|share| share.value),
                 _ => None,
             },
             counts: record.counts() && !record.is_aligning() && self.case.counts(index),
-            repeats: BTreeMap::new(),
+            repeats: HashMap::default(),
         }
     }
 
     /// What a record is about.
-    fn place_of(&self, record: &Record) -> ReadingPlace {
-        ReadingPlace::of_record(&self.ledger.machine, record)
+    fn place_of(&mut self, record: &Record) -> Common<ReadingPlace> {
+        self.common(ReadingPlace::of_record(&self.ledger.machine, record))
+    }
+
+    fn common<T>(&mut self, of: T) -> Common<T> {
+        common(&mut self.numbers, of)
     }
 
     fn temperature(&mut self, head: &mut ReadingHead<'l>, temperature: Option<Spanned<crate::quantity::Temperature>>) {
@@ -291,6 +306,7 @@ impl<'l> ReadingCollector<'l> {
         let Some(id) = head.record.rail() else { return };
         for row in rows {
             let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support, day(head.record));
+            let place = self.common(place);
             let now = self.ledger.shims(id, row.support, None).is_some_and(|(event, _)| event.record == index);
             for leaf in &row.leaves {
                 let judged = Judgement {
@@ -309,14 +325,15 @@ impl<'l> ReadingCollector<'l> {
         let limit = window(self.case.ledger, self.case.limits(id.axis), id, fasten.interface, *stage);
         // Without a window nothing says that a torque conforms.
         let otherwise = if limit.is_some() { ReadingVerdict::Conforming } else { ReadingVerdict::Unjudged };
-        let limit = limit.map_or(StatedLimit::default(), |(least, most, limit)| StatedLimit {
-            least: Some(least.number()),
-            ..StatedLimit::most(most, limit)
+        let limit = limit.map(|(least, most, limit)| {
+            let least = Some(least.number().into());
+            common(&mut self.numbers, LimitCells { least, ..LimitCells::most(most, limit) })
         });
         let interface = if fasten.interface == Interface::Base { "base" } else { "rail" };
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);
             let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support, day(head.record));
+            let place = self.common(place);
             let history = |now: Option<&Option<HeldTorque>>| match now {
                 Some(Some(now)) if now.record == index => None,
                 Some(Some(_)) => Some(ReadingVerdict::Replaced),
@@ -324,7 +341,7 @@ impl<'l> ReadingCollector<'l> {
                 // More torques than bolts: its own finding says so.
                 None => Some(ReadingVerdict::Unjudged),
             };
-            let judged = |history| Judgement { kind, history, otherwise, limit: limit.clone() };
+            let judged = |history| Judgement { kind, history, otherwise, limit: limit.as_ref() };
             let read = |quantity, bolt: usize| ReadQuantity {
                 quantity,
                 interface,
@@ -362,7 +379,7 @@ impl<'l> ReadingCollector<'l> {
     fn clicked(
         &mut self,
         head: &mut ReadingHead<'l>,
-        place: &ReadingPlace,
+        place: &Common<ReadingPlace>,
         what: ReadQuantity,
         row: &FastenRow,
         setting: Option<Spanned<Torque>>,
@@ -382,7 +399,7 @@ impl<'l> ReadingCollector<'l> {
     fn torque(
         &mut self,
         head: &mut ReadingHead<'l>,
-        place: &ReadingPlace,
+        place: &Common<ReadingPlace>,
         what: ReadQuantity,
         torque: Spanned<Torque>,
         at: Place,
@@ -390,12 +407,11 @@ impl<'l> ReadingCollector<'l> {
         judged: Judgement,
     ) {
         let off = head.deviation.and_then(|share| share_of(torque.value, share)).map(Amount::number);
-        let written = self.written(torque.place);
         let value = ReadValue {
             value: Some(torque.number()),
             unit: Torque::DIMENSION.plain_unit(),
-            written: &written,
-            uncertainty: off,
+            written: self.written(torque.place),
+            uncertainty: off.as_deref(),
             place: at,
             rows,
         };
@@ -420,24 +436,20 @@ impl<'l> ReadingCollector<'l> {
             _ => None,
         };
         let limit = self.case.limits(id.axis).most::<Length>(LimitName::JointStep);
-        let limit = limit.map_or(StatedLimit::default(), |(most, limit)| StatedLimit::most(most, limit));
+        let limit = limit.map(|(most, limit)| common(&mut self.numbers, LimitCells::most(most, limit)));
         let gauge = inspect.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
         let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, RepeatedQuantity::Step));
         let off = sure.map(|sure| Length(sure.of_step(1).expanded()).number());
         let slanted = is_slanted(inspect);
         for row in &inspect.grooves {
             let latest = state.grooves[row.groove as usize].map(|latest| latest.record);
-            let judged = |limit: StatedLimit| Judgement {
-                kind: judged_as(ReadingKind::Step),
-                history: history(latest),
-                otherwise,
-                limit,
-            };
+            let judged =
+                |limit| Judgement { kind: judged_as(ReadingKind::Step), history: history(latest), otherwise, limit };
             let groove = row.groove.word();
             let read = |side| ReadQuantity { quantity: "groove", groove, side, ..ReadQuantity::default() };
             for (before, after) in &row.pairs {
-                self.amount(head, &place, read("before"), *before, &[row.place], judged(StatedLimit::default()));
-                self.amount(head, &place, read("after"), *after, &[row.place], judged(StatedLimit::default()));
+                self.amount(head, &place, read("before"), *before, &[row.place], judged(None));
+                self.amount(head, &place, read("after"), *after, &[row.place], judged(None));
                 let difference = after.value - before.value;
                 let size = MeanStep { sum_nm: difference.nm(), count: 1, slanted }.magnitude_nm();
                 let step = Length(if difference < Length::ZERO { -size } else { size });
@@ -445,20 +457,21 @@ impl<'l> ReadingCollector<'l> {
                     value: Some(step.number()),
                     unit: Length::DIMENSION.plain_unit(),
                     written: "",
-                    uncertainty: off.clone(),
+                    uncertainty: off.as_deref(),
                     place: row.place,
                     rows: &[],
                 };
                 let what = ReadQuantity { quantity: "step", groove, ..ReadQuantity::default() };
-                self.take(head, &place, what, value, judged(limit.clone()));
+                self.take(head, &place, what, value, judged(limit.as_ref()));
             }
         }
         if let Some(light) = inspect.light {
+            let limit = light_limit(self.case.limits(id.axis)).map(|limit| common(&mut self.numbers, limit));
             let judged = Judgement {
                 kind: judged_as(ReadingKind::Light),
                 history: history(state.light.map(|latest| latest.record)),
                 otherwise,
-                limit: light_limit(self.case.limits(id.axis)),
+                limit: limit.as_ref(),
             };
             let seen = if *light { "seen" } else { "none" };
             self.word(head, &place, ReadQuantity::plain("light"), seen, light.place, &[], judged);
@@ -502,19 +515,22 @@ impl<'l> ReadingCollector<'l> {
         };
         let off = survey_doubt::of_one_station(ledger, self.case.limits(id.axis), survey);
         let off = off.map(|off| Length(off.expanded()).number());
-        let closure = format!("{what}-closure");
+        let closure = match *kind {
+            SurveyKind::Gap => "gap-closure",
+            SurveyKind::Straightness => "straightness-closure",
+            SurveyKind::Height => "height-closure",
+        };
         let stations = survey.stations.iter().map(|row| (row, what, read));
-        let all = stations.chain(survey.closure.iter().map(|row| (row, closure.as_str(), ReadingKind::Closure)));
+        let all = stations.chain(survey.closure.iter().map(|row| (row, closure, ReadingKind::Closure)));
         for (row, quantity, kind) in all {
-            let place = ReadingPlace::of_station(&ledger.machine, id, row, day(head.record));
+            let place = self.common(ReadingPlace::of_station(&ledger.machine, id, row, day(head.record)));
             for reading in &row.readings {
                 let judged = Judgement { kind: judged_as(kind), history: history(row), ..UNJUDGED };
-                let written = self.written(reading.place);
                 let value = ReadValue {
                     value: Some(reading.number()),
                     unit: Length::DIMENSION.plain_unit(),
-                    written: &written,
-                    uncertainty: off.clone(),
+                    written: self.written(reading.place),
+                    uncertainty: off.as_deref(),
                     place: reading.place,
                     rows: &[row.place],
                 };
@@ -524,25 +540,24 @@ impl<'l> ReadingCollector<'l> {
     }
 
     /// A value as it stands in the text; a property stands there with its name.
-    fn written(&self, place: Place) -> String {
+    fn written(&self, place: Place) -> &'l str {
         let text = self.ledger.sources.text(place);
-        text.split_once('=').map_or(text, |(_, value)| value).to_owned()
+        text.split_once('=').map_or(text, |(_, value)| value)
     }
 
     fn amount<A: Amount>(
         &mut self,
         head: &mut ReadingHead,
-        place: &ReadingPlace,
+        place: &Common<ReadingPlace>,
         what: ReadQuantity,
         given: Spanned<A>,
         rows: &[Place],
         judged: Judgement,
     ) {
-        let written = self.written(given.place);
         let value = ReadValue {
             value: Some(given.value.number()),
             unit: A::DIMENSION.plain_unit(),
-            written: &written,
+            written: self.written(given.place),
             uncertainty: None,
             place: given.place,
             rows,
@@ -554,7 +569,7 @@ impl<'l> ReadingCollector<'l> {
     fn word(
         &mut self,
         head: &mut ReadingHead,
-        place: &ReadingPlace,
+        place: &Common<ReadingPlace>,
         what: ReadQuantity,
         written: &str,
         at: Place,
@@ -568,13 +583,13 @@ impl<'l> ReadingCollector<'l> {
     fn take(
         &mut self,
         head: &mut ReadingHead,
-        at: &ReadingPlace,
+        at: &Common<ReadingPlace>,
         what: ReadQuantity,
         value: ReadValue,
         judged: Judgement,
     ) {
         let record = head.record;
-        let places: Vec<Place> = std::iter::once(value.place).chain(value.rows.iter().copied()).collect();
+        let places: SmallVec<[Place; 4]> = std::iter::once(value.place).chain(value.rows.iter().copied()).collect();
         let in_force = head.counts && judged.history.is_none_or(|history| history == ReadingVerdict::Unjudged);
         let verdict = if !record.counts() {
             ReadingVerdict::Void
@@ -584,54 +599,37 @@ impl<'l> ReadingCollector<'l> {
             let stands =
                 found.filter(|found| matches!(found, ReadingVerdict::Nonconforming | ReadingVerdict::Conceded));
             match stands.or(judged.history).or(found).unwrap_or(judged.otherwise) {
-                ReadingVerdict::Conforming if !self.ledger.is_read(&at.address) => ReadingVerdict::NotJudged,
+                ReadingVerdict::Conforming if !self.ledger.is_read(&at.of.address) => ReadingVerdict::NotJudged,
                 verdict => verdict,
             }
         };
-        let read = format!("{}|{}", at.address, what.key());
-        let repeat = head.repeats.entry(read.clone()).or_insert(0);
+        let repeat = head.repeats.entry((at.of.address.clone(), what)).or_insert(0);
         *repeat += 1;
-        let line = self.locator.locate(value.place);
-        let words = judged.limit.words.as_deref();
-        self.readings.push(Reading {
-            format: FORMAT,
-            id: format!("{}|{read}|{repeat}", head.id),
-            ledger: self.folder.clone(),
-            machine: self.machine.clone(),
-            axis: at.axis_name.clone(),
-            rail: at.rail_name.clone(),
-            joint: at.joint.clone(),
-            support: at.support.clone(),
-            position_mm: at.position.map(|position| ExactNumber(position.number())),
-            address: at.address.clone(),
-            record: record.kind,
-            stage: head.stage,
-            quantity: what.quantity.to_owned(),
-            interface: what.interface,
-            bolt: what.bolt,
-            groove: what.groove,
-            side: what.side,
+        self.id.clear();
+        for part in [head.id.as_str(), "|", at.of.address.as_str(), "|"] {
+            self.id.push_str(part);
+        }
+        what.push_to(&mut self.id);
+        self.id.push('|');
+        push_count(&mut self.id, *repeat);
+        let source = value.place.source;
+        (self.hand_on)(&ReadingRow {
+            id: &self.id,
+            ledger: &self.cells,
+            place: at,
+            record: &head.cells,
+            what,
             repeat: *repeat,
-            written: value.written.to_owned(),
-            value: value.value.map(ExactNumber),
+            written: value.written,
+            value: value.value.as_deref(),
             unit: value.unit,
-            least: judged.limit.least.map(ExactNumber),
-            most: judged.limit.most.map(ExactNumber),
-            uncertainty: value.uncertainty.map(ExactNumber),
-            limit_text: words.map(|limit| limit.text.clone()).unwrap_or_default(),
-            limit_source: words.map(|limit| limit.source.clone()).unwrap_or_default(),
-            day: head.day.clone(),
-            time: head.time.clone(),
-            by: head.by.clone(),
-            instrument: head.instrument.clone(),
-            calibration: head.calibration.clone(),
-            serial: at.serial.clone(),
-            lot: at.lot.clone(),
+            limit: judged.limit.unwrap_or(&self.no_limit),
+            uncertainty: value.uncertainty,
             verdict,
             in_force,
-            rules: self.findings.rules(&places),
-            file: line.file.to_owned(),
-            line: line.line,
+            rules: &self.findings.rules(&places),
+            file: &self.files[source.0 as usize],
+            line: self.locator.lines(source).line(value.place.span.start as usize),
         });
     }
 }

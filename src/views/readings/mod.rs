@@ -7,9 +7,13 @@
 mod collect;
 mod place;
 mod reading;
+mod row;
 mod verdict;
 
 pub use collect::collect;
+pub(crate) use collect::each;
+pub(crate) use place::ReadingPlace;
 pub(crate) use reading::FORMAT;
 pub use reading::{ExactNumber, Reading};
+pub(crate) use row::{Common, LedgerCells, LimitCells, ReadingRow, RecordCells};
 pub use verdict::ReadingVerdict;

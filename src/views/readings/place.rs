@@ -1,37 +1,38 @@
 //! Where on the machine a reading was taken: which part, and which rail segment lies there.
 
 use jiff::civil::Date;
+use smol_str::{SmolStr, ToSmolStr, format_smolstr};
 
 use crate::ledger::{Machine, Name, Rail, RailId, Record, Spanned, StationReading, Target};
 use crate::quantity::{Amount, Length};
 
 /// A place of the machine, or a part on its own.
 #[derive(Clone, Debug, Default)]
-pub(super) struct ReadingPlace {
+pub(crate) struct ReadingPlace {
     /// As an address of the ledger.
-    pub address: String,
+    pub address: SmolStr,
     /// The axis by its number.
     pub axis: Option<usize>,
-    pub axis_name: String,
-    pub rail_name: String,
-    pub joint: String,
-    pub support: String,
-    pub position: Option<Length>,
+    pub axis_name: Name,
+    pub rail_name: Name,
+    pub joint: Name,
+    pub support: Name,
+    pub position_mm: Option<SmolStr>,
     /// Of the segment that lies there.
-    pub serial: String,
-    pub lot: String,
+    pub serial: SmolStr,
+    pub lot: SmolStr,
 }
 
 impl ReadingPlace {
     /// A part that lies on no machine yet.
-    pub(super) fn of_part(serial: String, lot: String) -> ReadingPlace {
+    pub(super) fn of_part(serial: Name, lot: Name) -> ReadingPlace {
         ReadingPlace { address: serial.clone(), serial, lot, ..ReadingPlace::default() }
     }
 
     /// What a record is about.
     pub(super) fn of_record(machine: &Machine, record: &Record) -> ReadingPlace {
         let day = record.date.map(|date| date.date);
-        let address = record.on.as_ref().map(|on| on.to_string()).unwrap_or_default();
+        let address = record.on.as_ref().map(|on| on.to_smolstr()).unwrap_or_default();
         let at = |mut place: ReadingPlace| {
             place.address = address.clone();
             place
@@ -41,7 +42,7 @@ impl ReadingPlace {
                 let rail = machine.rail(id);
                 let of = &rail.joints[joint];
                 let mut place = at(Self::of_rail(machine, id)).on(rail, of.position, day);
-                place.joint = of.name.to_string();
+                place.joint = of.name.clone();
                 place
             }
             Some(Target::Support(id, support)) => at(Self::of_support(machine, id, support, day)),
@@ -56,55 +57,52 @@ impl ReadingPlace {
         let rail = machine.rail(id);
         let of = &rail.supports[support];
         let mut place = Self::of_rail(machine, id).on(rail, of.at, day);
-        place.address = machine.support_address(id, support);
-        place.support = of.name.to_string();
+        place.address = format_smolstr!("{}.{}.{}", place.axis_name, place.rail_name, of.name);
+        place.support = of.name.clone();
         place
     }
 
     /// A station of a survey: at a support, or between two.
     pub(super) fn of_station(machine: &Machine, id: RailId, row: &StationReading, day: Option<Date>) -> ReadingPlace {
-        let rail = machine.rail_address(id);
         let mut place = Self::of_rail(machine, id).on(machine.rail(id), row.position, day);
-        place.address = match row.support {
-            Some(_) => format!("{rail}.{}", row.name),
-            None => format!("{rail}@{}", row.position.number()),
-        };
+        let (axis, rail) = (&place.axis_name, &place.rail_name);
         if row.support.is_some() {
-            place.support = row.name.to_string();
+            place.address = format_smolstr!("{axis}.{rail}.{}", row.name);
+            place.support = row.name.clone();
+        } else {
+            place.address = format_smolstr!("{axis}.{rail}@{}", row.position.number());
         }
         place
     }
 
     /// The same at a place along its axis.
     pub(super) fn at(mut self, position: Length) -> ReadingPlace {
-        self.address = format!("{}@{}", self.address, position.number());
-        self.position = Some(position);
+        self.address = format_smolstr!("{}@{}", self.address, position.number());
+        self.position_mm = Some(position.number().into());
         self
     }
 
     fn of_axis(machine: &Machine, axis: usize) -> ReadingPlace {
-        let axis_name = machine.axes[axis].name.to_string();
+        let axis_name = (*machine.axes[axis].name).clone();
         ReadingPlace { axis: Some(axis), axis_name, ..ReadingPlace::default() }
     }
 
     fn of_rail(machine: &Machine, id: RailId) -> ReadingPlace {
-        ReadingPlace { rail_name: machine.rail(id).name.to_string(), ..Self::of_axis(machine, id.axis) }
+        ReadingPlace { rail_name: (*machine.rail(id).name).clone(), ..Self::of_axis(machine, id.axis) }
     }
 
     /// At a place of a rail, with the segments that met or lay there on a day.
     fn on(mut self, rail: &Rail, position: Length, day: Option<Date>) -> ReadingPlace {
-        self.position = Some(position);
-        let mut there = |part: String, of: fn(&mut ReadingPlace) -> &mut String| {
-            let all = of(&mut self);
-            if !part.is_empty() {
-                let space = if all.is_empty() { "" } else { " " };
-                *all += &format!("{space}{part}");
-            }
+        self.position_mm = Some(position.number().into());
+        let there = |all: &mut SmolStr, part: &Option<Spanned<Name>>| match part {
+            Some(part) if part.is_empty() => {}
+            Some(part) if all.is_empty() => *all = part.value.clone(),
+            Some(part) => *all = format_smolstr!("{all} {}", part.value),
+            None => {}
         };
         for segment in rail.segments_on(day).into_iter().filter(|it| it.from <= position && position <= it.to) {
-            let word = |name: &Option<Spanned<Name>>| name.as_ref().map(|name| name.to_string()).unwrap_or_default();
-            there(word(&segment.serial), |place| &mut place.serial);
-            there(word(&segment.lot), |place| &mut place.lot);
+            there(&mut self.serial, &segment.serial);
+            there(&mut self.lot, &segment.lot);
         }
         self
     }

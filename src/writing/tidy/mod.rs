@@ -52,11 +52,10 @@ pub fn text(source: &str) -> Result<String, TidyError> {
     if !read.faults.is_empty() {
         return Err(TidyError::Faults(read.faults));
     }
+    few_enough(read.document.parts())?;
     let whole = WholeText::from_document(&read.document);
-    let parts = whole.document().parts();
-    if parts > MOST_PARTS {
-        return Err(TidyError::TooMuch { parts });
-    }
+    // With what `/-` leaves out there may be more.
+    few_enough(whole.document().parts())?;
     let mut laid_out = print::document(&rows::top(source, whole.pieces()));
     let first_line = source.find('\n').is_some_and(|at| source[..at].ends_with('\r'));
     if laid_out.contains("\r\n") {
@@ -70,6 +69,10 @@ pub fn text(source: &str) -> Result<String, TidyError> {
     }
     same(&read.document, &whole, &laid_out)?;
     Ok(laid_out)
+}
+
+fn few_enough(parts: usize) -> Result<(), TidyError> {
+    if parts > MOST_PARTS { Err(TidyError::TooMuch { parts }) } else { Ok(()) }
 }
 
 /// Records laid out to stand at the end of a file that says `before`: with a blank line in front, where something is

@@ -6,12 +6,12 @@
 use jiff::civil::{Date, date};
 use wayledger::files::{Memory, Path, find_all};
 use wayledger::format::{
-    Delimited, FINDINGS_FORMATS, OutputOptions, Style, clean, comparison_comment, comparison_paper, fleet_paper, html,
-    json, json_line, limits_in_force, markdown, plain, report_paper, report_summary, shim_table, trace_paper,
+    FINDINGS_FORMATS, OutputOptions, ReadingFormat, Style, clean, comparison_comment, comparison_paper, fleet_paper,
+    html, json, limits_in_force, markdown, plain, report_paper, report_summary, shim_table, trace_paper,
 };
 use wayledger::lint::{Case, Finding, Judged, Locator, Place, lint, sentence};
 use wayledger::model::Target;
-use wayledger::papers::{COMPARISON_FORMAT, Comparison, Fleet, Tracing, compare, quantities, readings, traveler};
+use wayledger::papers::{COMPARISON_FORMAT, Comparison, Fleet, Tracing, compare, quantities, traveler};
 use wayledger::planning::{layout_plan, shim_plan};
 
 const TODAY: Date = date(2026, 11, 1);
@@ -128,16 +128,9 @@ pub(crate) fn papers(judged: &Judged) -> Vec<(&'static str, String)> {
     out.push(("fleet as HTML", html(&fleet_paper(&all))));
     out.push(("limits", limits_in_force(ledger)));
 
-    let mut rows = Vec::new();
-    let mut table = Delimited::new(&mut rows).expect("written to memory");
-    for reading in readings(judged) {
-        table.row(&reading).expect("written to memory");
-        let mut line = Vec::new();
-        json_line(&mut line, &reading).expect("written to memory");
-        out.push(("reading as JSON", text(line)));
-    }
-    table.finish().expect("written to memory");
-    out.push(("readings", text(rows)));
+    let rows = |format: ReadingFormat| text(format.rows(judged).expect("written to memory"));
+    out.push(("readings", ReadingFormat::Delimited.head() + &rows(ReadingFormat::Delimited)));
+    out.extend(rows(ReadingFormat::JsonLines).lines().map(|line| ("reading as JSON", line.to_owned())));
 
     for name in ["TW-2", "DI-4", "0.05", "fitter-1"] {
         let tracing = Tracing::new(name, None);

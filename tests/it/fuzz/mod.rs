@@ -6,3 +6,4 @@ pub(crate) mod import;
 pub(crate) mod lint;
 pub(crate) mod quantities;
 pub(crate) mod reader;
+pub(crate) mod typing;

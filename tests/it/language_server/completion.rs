@@ -1,7 +1,11 @@
 //! Completion: what is offered is what the language and the ledger know, the likeliest first.
 
-use serde_json::Value;
+use std::collections::BTreeSet;
 
+use serde_json::Value;
+use wayledger::schema::language;
+
+use super::super::common::cited::{BUILT_TO, DESIGN, LEDGER, cited_in, of_language};
 use super::super::common::program::run;
 use super::{Editor, able, edited, place, plain, texts, yard};
 
@@ -166,4 +170,53 @@ fn rows_that_are_outstanding_are_offered_in_a_record() {
     let grooves = "inspect X.left.J1 date=\"2026-10-27\" by=fitter-3 gauge=DI-4 {\n    UL 0 -> 0\n    |\n}";
     let items = offered(&mut editor, RECORDS, grooves);
     assert_eq!(texts(&Value::Array(items[..4].to_vec()), "label"), ["all outstanding rows", "UR", "LL", "LR"]);
+}
+
+/// Wherever the schema says that a part refers to something, what it refers to is offered: designs, holds and persons too.
+#[test]
+fn whatever_a_part_refers_to_is_offered() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut editor = Editor::start(folder.path(), able());
+    let mut asked = BTreeSet::new();
+    for (file, text, beside) in [
+        ("m/machine.kdl", LEDGER, None),
+        ("built/machine.kdl", BUILT_TO, Some(("built/design.kdl", DESIGN))),
+        ("built/design.kdl", DESIGN, Some(("built/machine.kdl", BUILT_TO))),
+    ] {
+        for cited in cited_in(text) {
+            if let Some((file, text)) = beside {
+                editor.open_with(file, text);
+            }
+            // Of a range the second end.
+            let begun = cited.name.find("..").map_or(0, |at| at + 2);
+            let mut open = text.to_owned();
+            open.replace_range(cited.written.range(), &format!("{}|", &cited.name[..begun]));
+            let items = offered(&mut editor, file, &open);
+            let names = labels(&items);
+            let name = cited.name[begun..].trim_matches('"');
+            let (path, sort, node) = (&cited.path, cited.refers.word(), &text[cited.node.range()]);
+            assert!(names.contains(&name), "{name}, a {sort} at {path} of {node}: {names:?}");
+            assert_eq!(taken(&open, &items, name), text, "{name} at {path}");
+            asked.insert(cited.path);
+        }
+    }
+    let mut known = std::collections::BTreeMap::new();
+    language().top.iter().for_each(|shape| of_language(shape, "", &mut known));
+    let known: BTreeSet<String> = known.into_keys().collect();
+    assert_eq!(
+        known.difference(&asked).collect::<Vec<_>>(),
+        Vec::<&String>::new(),
+        "each part with `ref=` was asked for"
+    );
+    // Who signs is a person of the shop, or signed before; of several revisions the last one comes first.
+    let persons = "shop { person planner-1 }
+machine m { axis slide }
+hold slide date=\"2026-04-17\" by=| reason=\"r\"
+";
+    let names = offered(&mut editor, "persons/machine.kdl", persons);
+    assert!(labels(&names).contains(&"planner-1"), "{names:?}");
+    let two = format!("{DESIGN}{}", DESIGN.replace("revision=1", "revision=2"));
+    editor.open_with("built/design.kdl", &two);
+    let names = offered(&mut editor, "built/machine.kdl", "machine m { built-to slide-bridge revision=| }");
+    assert_eq!(labels(&names)[..2], ["2", "1"]);
 }

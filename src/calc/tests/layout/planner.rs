@@ -258,6 +258,53 @@ fn no_random_arrangement_is_better() {
     assert!(as_many > 20, "{as_many} arrangements kept every rule with as many joints");
 }
 
+/// A real shop's stock under a wide clearance of the seams: two rails of 14.4 m on beams of three unequal pieces, ten bars of
+/// three or four lengths. Each is planned or ruled out; where it is ruled out by the seams of a rail, no row of bars and
+/// cuts, however many there were, keeps clear of them.
+#[test]
+fn joints_a_metre_and_a_half_from_seams_are_planned_or_ruled_out() {
+    let (mut laid, mut none) = (0, 0);
+    for seed in [1, 4, 6, 8] {
+        let mut task = scarce_gantry(seed, (14_400, 2), (10, 10), false);
+        task.rails.iter_mut().for_each(|rail| rail.seam_clearance = 1500 * MM);
+        match plan(&task).expect("a valid task") {
+            LayoutOutcome::Planned(plan) => {
+                check(&task, &plan);
+                assert!(plan.proof.joints.is_none() && plan.proof.slack.is_none(), "seed {seed}: {:?}", plan.proof);
+                laid += 1;
+            }
+            LayoutOutcome::Infeasible(why) => {
+                let [Requirement::SawnEnd { rail }, Requirement::Seam { rail: same }] = why.requirements[..] else {
+                    panic!("seed {seed}: {:?}", why.requirements);
+                };
+                assert_eq!(rail, same);
+                assert!(!can_keep_clear(&task, rail), "seed {seed}, rail {rail}");
+                none += 1;
+            }
+            LayoutOutcome::Unsettled { .. } => panic!("seed {seed} is not settled"),
+        }
+    }
+    assert!(laid == 3 && none == 1, "{laid} laid, {none} ruled out");
+}
+
+/// Whether whole bars, with a cut one at either end of the rail, can be laid so that each joint keeps clear of the seams.
+fn can_keep_clear(task: &LayoutTask, rail: usize) -> bool {
+    let (spec, profile) = (&task.rails[rail], task.profile_of(rail));
+    let longest = profile.stock.iter().map(|bar| bar.length).max().expect("bars");
+    let clear = |at: i64| spec.seams.iter().all(|seam| (at - seam).abs() >= spec.seam_clearance);
+    let mut reached: Vec<i64> = (1..=longest / (60 * MM)).map(|n| task.from + n * 60 * MM).collect();
+    reached.extend(profile.stock.iter().map(|bar| task.from + bar.length));
+    while let Some(at) = reached.pop() {
+        if at < task.to && clear(at) {
+            if task.to - at <= longest {
+                return true;
+            }
+            reached.extend(profile.stock.iter().map(|bar| at + bar.length));
+        }
+    }
+    false
+}
+
 /// With next to no budget the answer still says what is proven, and never more than that.
 #[test]
 fn a_small_budget_gives_sound_bounds() {
