@@ -11,6 +11,7 @@ pub(crate) mod expansion;
 pub(crate) mod grooves;
 pub(crate) mod layout;
 pub(crate) mod life;
+pub(crate) mod local;
 pub(crate) mod motion;
 pub(crate) mod shims;
 pub(crate) mod step;

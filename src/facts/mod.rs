@@ -12,6 +12,7 @@ pub(crate) mod layout_plan;
 pub(crate) mod layout_rows;
 pub(crate) mod layout_write;
 pub(crate) mod lines;
+pub(crate) mod local_limit;
 pub(crate) mod lying;
 pub(crate) mod motion;
 pub(crate) mod motion_course;

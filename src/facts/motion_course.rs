@@ -1,6 +1,9 @@
-//! The carriage place by place along its stroke: what it is off by, and what its blocks bear there.
+//! The carriage place by place along its stroke: what it is off by, and what its blocks bear there. And the rails it goes on,
+//! as they lie.
 
 use super::motion::{FollowedError, Moving};
+use crate::calc::motion::frame::{LEFT, UP};
+use crate::calc::motion::rails::{LyingRail, LyingSegment};
 use crate::calc::motion::run::MotionError;
 
 /// The carriage at one place.
@@ -44,4 +47,28 @@ pub(crate) fn course(moving: &Moving) -> Result<Vec<CoursePlace>, MotionError> {
         });
     })?;
     Ok(course)
+}
+
+/// A rail at one place, in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct LyingPlace {
+    /// Along the axis. Where two segments meet, the end of each is a place.
+    pub at: f64,
+    /// How far it lies to the left and up; nothing where it was not read in that plane.
+    pub off: [Option<f64>; 2],
+}
+
+/// A rail as it lies, at the places where it was read and at both ends of each segment.
+pub(crate) fn lying_places(rail: &LyingRail, read: [bool; 2]) -> Vec<LyingPlace> {
+    let of = |segment: &LyingSegment| {
+        let shape = |plane: usize| segment.shapes[plane].as_ref().filter(|_| read[plane]).map(|shape| &shape.spline);
+        let shapes = [shape(LEFT), shape(UP)];
+        let known = shapes.iter().flatten().flat_map(|spline| spline.places().iter().copied());
+        let mut places: Vec<f64> = known.chain([segment.from, segment.to]).collect();
+        places.sort_by(f64::total_cmp);
+        places.dedup();
+        let at = |at: f64| LyingPlace { at, off: shapes.map(|spline| spline.map(|spline| spline.value(at))) };
+        places.into_iter().map(at).collect::<Vec<_>>()
+    };
+    rail.segments.iter().flat_map(of).collect()
 }

@@ -1,12 +1,16 @@
-//! The running force of an axis as it is known now.
+//! The running force of an axis as it is known now: beside what its blocks take by their makers, how it grows along the axis, and
+//! what is felt at the joints.
 
 use std::collections::BTreeMap;
 
 use smallvec::SmallVec;
 
+use super::carriage::block_type;
+use crate::calc::exact::Ratio as ExactRatio;
+use crate::calc::tie::{Fit, Free, Shared};
 use crate::finding::Place;
-use crate::ledger::{Axis, Body, ForceRow, Ledger, Target};
-use crate::quantity::{Force, Length};
+use crate::ledger::{Axis, BlockType, Body, ForceRow, Ledger, Target};
+use crate::quantity::{Force, Length, Ratio};
 
 /// The force at one place of the carriage.
 #[derive(Clone, Copy, Debug)]
@@ -87,4 +91,79 @@ pub(crate) fn places(axis: &Axis) -> Vec<ForcePlace> {
         }));
     }
     places
+}
+
+/// What preload and seals of a block take to be pushed, as its maker states them; nothing where neither is stated.
+pub(crate) fn drag(kind: &BlockType) -> Option<Force> {
+    let preload = match (kind.preload, kind.preload_share, kind.dynamic) {
+        (Some(force), ..) => Some(*force),
+        (None, Some(share), Some(rating)) => share_of(*rating, *share),
+        _ => None,
+    };
+    let friction = kind.friction.zip(preload).and_then(|(friction, preload)| share_of(preload, *friction));
+    match (friction, kind.seal_drag) {
+        (None, None) => None,
+        (friction, seals) => Some(friction.unwrap_or(Force(0)) + seals.map_or(Force(0), |seals| *seals)),
+    }
+}
+
+fn share_of(force: Force, share: Ratio) -> Option<Force> {
+    Some(Force(force.0.checked_mul(share.0.into())? / i128::from(Ratio::ONE.0)))
+}
+
+/// The same of all blocks of a carriage; nothing where one of them does not state it. The weight that they carry, the drive and
+/// the grease come on top.
+pub(crate) fn expected(ledger: &Ledger, axis: usize) -> Option<Force> {
+    let blocks = &ledger.machine.axes[axis].carriage.as_ref()?.blocks;
+    let all = blocks.iter().map(|block| drag(block_type(ledger, block).ok()?));
+    all.reduce(|sum, of| Some(sum? + of?))?
+}
+
+/// How the running force goes along the axis.
+pub(crate) struct ForceTrend {
+    /// By how much the least-squares line through the latest readings grows over a metre.
+    pub slope: Force,
+    /// What was read with the carriage at a joint, above that line.
+    pub at_joints: Vec<ForceAtJoint>,
+}
+
+/// The running force at a joint.
+pub(crate) struct ForceAtJoint {
+    pub rail: usize,
+    pub joint: usize,
+    pub above: Force,
+}
+
+/// To thousandths of a newton; nothing with fewer than three places, through two of which there is always a line.
+pub(crate) fn trend(ledger: &Ledger, axis: usize) -> Option<ForceTrend> {
+    let readings = latest(ledger, axis);
+    if readings.len() < 3 {
+        return None;
+    }
+    // What the fit calls nanometres of change are micronewtons here.
+    let micro = |reading: &ForceAtPosition| ExactRatio::whole(reading.size.micronewtons().into());
+    let shared: Vec<Shared> = readings
+        .iter()
+        .map(|reading| Shared { position_nm: reading.row.position.nm(), change: micro(reading) })
+        .collect();
+    let fit = Fit::new(Free::Line, &shared)?;
+    const METRE: i64 = 1_000_000_000;
+    let from = shared[0].position_nm;
+    let slope = thousandths(fit.at(from.checked_add(METRE)?)?.minus(fit.at(from)?)?)?;
+    let mut at_joints = Vec::new();
+    for (rail, of) in ledger.machine.axes[axis].rails.iter().enumerate() {
+        for (joint, it) in of.joints.iter().enumerate() {
+            let Some(reading) = readings.iter().find(|reading| *reading.row.position == it.position) else { continue };
+            let above = thousandths(micro(reading).minus(fit.at(it.position.nm())?)?)?;
+            at_joints.push(ForceAtJoint { rail, joint, above });
+        }
+    }
+    Some(ForceTrend { slope, at_joints })
+}
+
+/// Micronewtons to the nearest thousandth of a newton.
+fn thousandths(micro: ExactRatio) -> Option<Force> {
+    let doubled = ExactRatio::new(micro.numerator().checked_mul(2)?, micro.denominator().checked_mul(1000)?)?;
+    let nearest = (doubled.floor() + 1).div_euclid(2);
+    Some(Force::of_micronewtons(i64::try_from(nearest.checked_mul(1000)?).ok()?))
 }

@@ -78,6 +78,18 @@ impl<'l> SurveyReadings<'l> {
         Some(SurveyReadings { ties: self.ties.clone(), stations, greatest, least, ..*self })
     }
 
+    /// The same stations, as they would read otherwise; as many values as stations.
+    pub(crate) fn with_values(&self, values: &[Ratio]) -> Option<SurveyReadings<'l>> {
+        let stations: Vec<_> = self
+            .stations
+            .iter()
+            .zip(values)
+            .map(|(station, value)| ReadStation { value: *value, ..*station })
+            .collect();
+        let (greatest, least) = ends(&stations)?;
+        Some(SurveyReadings { ties: self.ties.clone(), stations, greatest, least, ..*self })
+    }
+
     /// A later survey of some stations put on top of this one: with these stations in all.
     pub(crate) fn with_tied(
         &self,

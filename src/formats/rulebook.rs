@@ -76,7 +76,8 @@ fn changed(entry: &LimitEntry, change: &LimitChange) -> String {
         (None, None) => None,
     };
     let least = shown(&change.least, entry.least).map(|text| format!("at least {text}"));
-    let most = shown(&change.most, entry.most).map(|text| format!("at most {text}"));
+    let over = shown(&change.over, None).map_or(String::new(), |text| format!(" over {text}"));
+    let most = shown(&change.most, entry.most).map(|text| format!("at most {text}{over}"));
     let parts: Vec<String> = least.into_iter().chain(most).collect();
     if parts.is_empty() { "none stated".into() } else { parts.join(", ") }
 }

@@ -3,18 +3,20 @@
 
 use jiff::civil::Date;
 
+use crate::calc::exact::Ratio;
 use crate::calc::shims::Stack;
+use crate::facts::local_limit::{local_limit, worst};
 use crate::facts::shim_plan::ShimPlan;
 use crate::facts::shim_write::record;
-use crate::facts::survey::{length, minus};
+use crate::facts::survey::{SurveyReadings, length, minus};
+use crate::facts::survey_doubt::limit_of;
 use crate::facts::survey_state::as_of;
 use crate::finding::RuleName;
 use crate::finding::{Finding, Grade, SourceId, within};
 use crate::judging::lint::Judged;
 use crate::judging::what_if::{with_edits, with_text};
-use crate::language::rulebook::LimitName;
 use crate::ledger::Ledger;
-use crate::quantity::{Amount, Moment};
+use crate::quantity::{Amount, Length, Moment};
 use crate::rules::gap;
 use crate::rules::{self, Case, RuleGroup};
 use crate::text::Edit;
@@ -30,7 +32,7 @@ pub(crate) fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today
     // On a later day than the survey, so that their order is certain.
     let date = today.max(survey.tomorrow().unwrap_or(survey));
     let Some(record) = record(ledger, plan, stacks, Moment { date, minute: None }, Some("fitter")) else {
-        return beyond_range(ledger, plan).into_iter().collect();
+        return beyond_limits(ledger, plan);
     };
     let judged = with_record(ledger, plan, &record.text(), date);
     let own = ledger.machine.rail_address(plan.rail);
@@ -52,7 +54,7 @@ pub(crate) fn of_shims(ledger: &Ledger, plan: &ShimPlan, stacks: &[Stack], today
     let mut broken: Vec<String> = found.into_iter().map(line).collect();
     // Places between supports that no rule asks a shim for count as well: the verification survey will show them.
     if broken.is_empty() {
-        broken.extend(beyond_range(&judged.ledger, plan));
+        broken.extend(beyond_limits(&judged.ledger, plan));
     }
     broken
 }
@@ -64,32 +66,38 @@ fn with_record(ledger: &Ledger, plan: &ShimPlan, record: &str, today: Date) -> J
     with_text(ledger, &source.path, text, today)
 }
 
-/// The range that the stations of the survey come to have, where it is beyond the one planned for: by the numbers that
-/// the rule about shim totals judges.
-fn beyond_range(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
+/// What the stations of the survey come to read, held against the range planned for and the local limit: by the numbers that the
+/// rule about shim totals judges.
+fn beyond_limits(ledger: &Ledger, plan: &ShimPlan) -> Vec<String> {
     let case = Case::new(ledger, Date::default());
-    let readings = as_of(ledger, plan.survey)?;
+    let Some(readings) = as_of(ledger, plan.survey) else { return Vec::new() };
     let stands: Vec<_> = match case.predicted(plan.rail) {
         Some(predicted) if case.shimmed_since(plan.rail, plan.survey) => predicted.to_vec(),
         _ => readings.stations.iter().map(|it| minus(it.value, readings.target(plan.effect).value)).collect(),
     };
-    let all = || readings.stations.iter().zip(&stands);
-    let (low, high) = (all().min_by_key(|(_, value)| **value)?, all().max_by_key(|(_, value)| **value)?);
-    let range = length(minus(*high.1, *low.1));
-    let limit = if plan.effect == crate::calc::survey::ShimEffect::Lifts {
-        LimitName::HeightRange
-    } else {
-        LimitName::GapRange
-    };
-    (range > plan.range).then(|| {
+    let Some(stands) = readings.with_values(&stands) else { return Vec::new() };
+    let range = length(stands.range());
+    let limit = limit_of(stands.kind());
+    let whole = (range > plan.range).then(|| {
         format!(
             "{limit}: {} and {} come to lie {} mm apart, at most {} is planned for",
-            low.0.row.name,
-            high.0.row.name,
+            stands.least.row.name,
+            stands.greatest.row.name,
             range.number(),
             plan.range
         )
-    })
+    });
+    whole.into_iter().chain(beyond_local(&case, plan, &stands)).collect()
+}
+
+/// The planner knows no local limit: what it leaves is held against it here.
+fn beyond_local(case: &Case, plan: &ShimPlan, stands: &SurveyReadings) -> Option<String> {
+    let name = local_limit(stands.kind());
+    let (most, limit) = case.limits(plan.rail.axis).most::<Length>(name)?;
+    let worst = worst(stands, limit.over()?).filter(|worst| worst.width > Ratio::whole(most.nm().into()))?;
+    let [from, to] = worst.ends.map(|station| &station.row.name);
+    let width = length(worst.width).number();
+    Some(format!("{name}: {from} and {to} come to lie {width} mm apart, {} is the limit", limit.text()))
 }
 
 /// What the layout rules would say of an axis with some changes to the file that describes it; nothing where the text

@@ -259,13 +259,15 @@ impl Inherits for BlockType {
             preload_share,
             since,
             until,
+            friction,
+            seal_drag,
         } = farther;
         if self.dynamic.is_none() {
             take!(self, otherwise: basis);
         } else if basis.is_some_and(|basis| self.basis.is_none_or(|own| *own != *basis)) {
             otherwise.push("basis");
         }
-        take!(self, otherwise: length dynamic static_ stiffness lateral_stiffness rolling since until);
+        take!(self, otherwise: length dynamic static_ stiffness lateral_stiffness rolling friction seal_drag since until);
         // Roll, pitch and yaw each by itself.
         let own = [&mut self.moment_stiffness, &mut self.dynamic_moments, &mut self.static_moments];
         let names = ["roll-, pitch- or yaw-stiffness", "M-roll, M-pitch or M-yaw", "M0-roll, M0-pitch or M0-yaw"];

@@ -313,6 +313,9 @@ pub struct BlockType {
     /// The force between its opposite rows, or its share of the dynamic rating.
     pub preload: Option<Spanned<Force>>,
     pub preload_share: Option<Spanned<Ratio>>,
+    /// What it takes to push it: a share of its preload, and what its seals take.
+    pub friction: Option<Spanned<Ratio>>,
+    pub seal_drag: Option<Spanned<Force>>,
     /// The first and the last day on which it was to be had.
     pub since: Option<Spanned<Moment>>,
     pub until: Option<Spanned<Moment>>,

@@ -361,6 +361,8 @@ pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
         preload_share: None,
         since: row.moment("since"),
         until: row.moment("until"),
+        friction: None,
+        seal_drag: None,
     };
     for (prop, cell) in row.props() {
         match prop {
@@ -382,6 +384,8 @@ pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
             "rolling" => block.rolling = cell.word(),
             "preload" => block.preload = cell.amount(),
             "preload-share" => block.preload_share = cell.amount(),
+            "friction" => block.friction = cell.amount(),
+            "seal-drag" => block.seal_drag = cell.amount(),
             _ => {}
         }
     }

@@ -11,6 +11,7 @@ pub(super) fn stated_limits<'d>(book: SourcedNode<'d>, by: &'static str) -> impl
             entry: ENTRIES.iter().find(|entry| entry.name == row.name())?,
             least: spelt(row.node, "least"),
             most: spelt(row.node, "most"),
+            over: spelt(row.node, "over"),
             choice: row.text("is").map(|word| word.value),
             reason: row.text("reason")?.value,
             place: row.place(),

@@ -11,7 +11,7 @@ pub(crate) fn tried(text: &str) -> Result<LimitChange, String> {
     let change = rulebook::tried(text)?;
     let number = |of: &SpeltNumber| SpeltValue::typed_in(of.unit.as_deref(), &of.raw);
     let mut row = NodeDraft::new(change.entry.name);
-    for (end, spelt) in [("least", &change.least), ("most", &change.most)] {
+    for (end, spelt) in [("least", &change.least), ("most", &change.most), ("over", &change.over)] {
         if let Some(spelt) = spelt {
             row.set(end, number(spelt));
         }

@@ -6,6 +6,7 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::step::MeanStep;
+use crate::facts::local_limit::{local_limit, worst};
 use crate::facts::steps::{Latest, mean_step};
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::{LimitName, Rulebook};
@@ -24,6 +25,8 @@ pub(crate) struct JudgedNumber {
 enum NumberOf {
     Step(Groove),
     Survey(SurveyKind),
+    /// Within each stretch of a length.
+    Local(SurveyKind, Length),
     ForceAt(Length),
     Bolt(String, usize),
     Setting,
@@ -98,6 +101,7 @@ impl JudgedNumber {
         let of = match &self.of {
             NumberOf::Step(groove) => format!("step {}", groove.word()),
             NumberOf::Survey(kind) => kind.word().to_string(),
+            NumberOf::Local(kind, over) => format!("{} over {over}", kind.word()),
             NumberOf::ForceAt(at) => format!("force at {at}"),
             NumberOf::Bolt(support, bolt) => format!("bolt {} of {support}", bolt + 1),
             NumberOf::Setting => "set to".to_string(),
@@ -146,8 +150,19 @@ fn numbers(case: &Case, limits: &Rulebook, index: usize) -> Option<Vec<JudgedNum
                 SurveyKind::Straightness if readings.stations.len() < 3 => return Some(all),
                 SurveyKind::Straightness => (LimitName::Straightness, readings.zone()),
             };
-            let Some((most, _)) = limits.most::<Length>(limit) else { return Some(all) };
-            all.push(JudgedNumber { of: NumberOf::Survey(kind), found: FoundNumber::Length { found: found?, most } });
+            if let Some((most, _)) = limits.most::<Length>(limit) {
+                all.push(JudgedNumber {
+                    of: NumberOf::Survey(kind),
+                    found: FoundNumber::Length { found: found?, most },
+                });
+            }
+            if let Some((most, limit)) = limits.most::<Length>(local_limit(kind))
+                && let Some(over) = limit.over()
+                && let Some(worst) = worst(readings, over)
+            {
+                let found = FoundNumber::Length { found: worst.width, most };
+                all.push(JudgedNumber { of: NumberOf::Local(kind, over), found });
+            }
         }
         Body::RunningForce(run) => {
             let Some((most, _)) = limits.most::<Force>(LimitName::RunningForce) else { return Some(all) };

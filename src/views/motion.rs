@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::report::{BlockLifeReport, LifeReport, State, life};
 use crate::facts::motion::{BearingBlock, newtons, weightiest};
-use crate::facts::motion_course::{BorneThere, CoursePlace, course};
+use crate::facts::motion_course::{BorneThere, CoursePlace, course, lying_places};
 use crate::judging::lint::Judged;
 use crate::quantity::{Amount, Length};
 use crate::rules::Case;
@@ -37,6 +37,34 @@ pub(crate) struct MotionRun {
     pub peaks: Vec<LoadPeak>,
     /// The readings that weigh most in each motion error.
     pub weights: Vec<ReadingWeight>,
+    /// The rails as they lie by the readings that count; of those that were read.
+    pub rails: Vec<RailAsMeasured>,
+}
+
+/// A rail as it lies. Between the places told it bends as a beam on its supports does.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(crate) struct RailAsMeasured {
+    pub rail: String,
+    pub joints: Vec<JointPlace>,
+    pub places: Vec<RailPlace>,
+}
+
+/// Where a joint lies.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(crate) struct JointPlace {
+    pub name: String,
+    #[serde(rename = "position")]
+    pub at: Length,
+}
+
+/// How a rail lies at one place; at a joint the end of either segment has its own.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(crate) struct RailPlace {
+    #[serde(rename = "position")]
+    pub at: Length,
+    /// To the nearest nanometre; nothing where it was not surveyed sideways, or upright.
+    pub to_left: Option<Length>,
+    pub up: Option<Length>,
 }
 
 /// What a reading weighs in a motion error.
@@ -115,7 +143,7 @@ pub(crate) fn motion(judged: &Judged, index: usize, today: jiff::civil::Date) ->
         let signed = place.off.iter().zip(&signs).map(|(off, sign)| off * sign);
         let off = life.motion.iter().zip(&worked.errors).zip(signed).map(|((told, error), off)| OffThere {
             name: told.name.clone(),
-            offset: (error.surveyed && !error.is_turn()).then(|| Length((off * 1e6).round() as i64)),
+            offset: (error.surveyed && !error.is_turn()).then(|| nearest(off)),
             turned: (error.surveyed && error.is_turn()).then(|| tenths(off * 1e6)),
         });
         let loads = life.blocks.iter().zip(&place.loads).map(|(block, there): (_, &BorneThere)| LoadThere {
@@ -149,6 +177,19 @@ pub(crate) fn motion(judged: &Judged, index: usize, today: jiff::civil::Date) ->
             by_a_hundredth: error.told_weight(reading),
         }));
     }
+    let rails = axis.rails.iter().zip(&worked.borne.loaded.journey.rails).zip(&worked.borne.loaded.lying.read);
+    let rails = rails.filter(|(_, read)| read.contains(&true)).map(|((rail, lying), read)| RailAsMeasured {
+        rail: rail.name.to_string(),
+        joints: rail.joints.iter().map(|it| JointPlace { name: it.name.to_string(), at: it.position }).collect(),
+        places: lying_places(lying, *read)
+            .into_iter()
+            .map(|place| {
+                let [to_left, up] = place.off.map(|off| off.map(nearest));
+                RailPlace { at: along(place.at), to_left, up }
+            })
+            .collect(),
+    });
+    let rails = rails.collect();
     Ok(MotionRun {
         format: FORMAT,
         path: judged.path.0.clone(),
@@ -158,6 +199,7 @@ pub(crate) fn motion(judged: &Judged, index: usize, today: jiff::civil::Date) ->
         state: State::from_findings(&judged.findings).min(State::read(ledger, "")),
         peaks,
         weights,
+        rails,
         same_everywhere: course.len() == 1,
         life,
         course,
@@ -173,6 +215,11 @@ impl MotionRun {
         let is_kept = |index: &usize| index.is_multiple_of(nth) || index + 1 == self.course.len();
         (0..self.course.len()).filter(is_kept).map(|index| &self.course[index]).collect()
     }
+}
+
+/// To the nearest nanometre.
+fn nearest(mm: f64) -> Length {
+    Length((mm * 1e6).round() as i64)
 }
 
 /// A place along the axis, to a thousandth of a millimetre.

@@ -52,6 +52,7 @@ fn rulebook(set: u32, reason: &str) -> String {
                 format!("{name} least=0.5 most={value} reason=\"{reason}\"")
             }
             _ if entry.least.is_some() || LEAST.contains(&name) => format!("{name} least={value} reason=\"{reason}\""),
+            _ if entry.is_local() => format!("{name} most={value} over=400 reason=\"{reason}\""),
             _ => format!("{name} most={value} reason=\"{reason}\""),
         }
     };
@@ -73,6 +74,7 @@ fn printed(at: usize, entry: &LimitEntry, set: u32) -> String {
     let text = match entry {
         _ if entry.least.is_some() && entry.most.is_some() => format!("0.5 to {value} {unit}"),
         _ if entry.least.is_some() || LEAST.contains(&entry.name) => format!("at least {value} {unit}"),
+        _ if entry.is_local() => format!("at most {value} {unit} over 400 mm"),
         _ => format!("at most {value} {unit}"),
     };
     text.trim_end().to_string()

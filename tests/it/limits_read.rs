@@ -153,6 +153,9 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         "gap-range" => line("gap-range most=0.05", "survey gap"),
         "straightness" => line("straightness most=0.03", "survey straightness"),
         "height-range" => line("height-range most=0.04", "survey height"),
+        "gap-local" => line("gap-local most=0.02 over=2000", "survey gap"),
+        "straightness-local" => line("straightness-local most=0.02 over=2000", "survey straightness"),
+        "height-local" => line("height-local most=0.02 over=2000", "survey height"),
         "toe-in" => line("toe-in most=0.05", "survey gap"),
         "full-torque" => line("full-torque least=10 most=11", "stage=full"),
         "snug-torque" => line("snug-torque least=1 most=2", "stage=snug"),
@@ -231,7 +234,7 @@ fn every_stated_limit_asks_for_what_it_limits() {
         assert!(!new.is_empty(), "{}: nobody asks for it; {after:?}", entry.name);
         tried += 1;
     }
-    assert_eq!(tried, 12);
+    assert_eq!(tried, 15);
 }
 
 #[test]

@@ -49,6 +49,7 @@ mod ledger_at_limits;
 mod life_of_a_machine;
 mod limits_applying;
 mod limits_read;
+mod local_limits;
 mod messages_in_english;
 mod mistakes;
 mod motion_command;

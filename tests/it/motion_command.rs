@@ -50,8 +50,10 @@ fn every_place_lies_within_what_is_said_of_the_whole_stroke() {
     assert!((spread(&column("EYX_mm")) - zone).abs() <= 2e-6, "{zone}");
     let angle = of("ECX").expect("told")["angle"].as_f64().expect("a number");
     assert!((spread(&column("ECX_urad")) - angle).abs() <= 1.1, "{angle}");
-    // Nobody surveyed how the rails lie upright.
-    assert!(column("EZX_mm").is_empty() && column("EAX_urad").is_empty());
+    let angle = of("EBX").expect("told")["angle"].as_f64().expect("a number");
+    assert!((spread(&column("EBX_urad")) - angle).abs() <= 1.1, "{angle}");
+    let zone = number(&of("tool-head-height").expect("told")["zone"]);
+    assert!((spread(&column("tool-head-height_mm")) - zone).abs() <= 2e-6, "{zone}");
     for peak in whole["peaks"].as_array().expect("a list") {
         let name = format!(
             "load_{}_{}_as_measured_N",
@@ -185,4 +187,57 @@ fn an_error_of_axis_y_has_the_sign_of_its_name() {
     let (x, y) = (path("X", "EYX_mm"), path("Y", "EXY_mm"));
     assert!(spread(&x) > 0.01, "it is bent: {x:?}");
     assert!(x.iter().zip(&y).all(|(x, y)| (x + y).abs() < 1e-9), "{x:?} {y:?}");
+}
+
+/// The rails that are drawn are those that were read: a hand calculation from the records of the gantry.
+#[test]
+fn the_rails_are_told_as_they_were_read() {
+    let whole = json();
+    let rails = whole["rails"].as_array().expect("a list");
+    let places = |rail: usize| rails[rail]["places"].as_array().expect("a list").iter();
+    let at = |rail: usize, position: &str| -> Vec<&Value> {
+        places(rail).filter(|place| place["position"] == position).collect()
+    };
+    assert_eq!((rails[0]["rail"].as_str(), rails[1]["rail"].as_str()), (Some("port"), Some("starboard")));
+    // S5 of port read 0.010 to the right and 0.008 down; starboard's gap there was 0.00, and it lay 0.005 lower than port.
+    let near = |value: &Value, expected: f64| assert!((number(value) - expected).abs() < 1e-9, "{value} {expected}");
+    let [port] = at(0, "1200")[..] else { panic!("one place") };
+    near(&port["to_left"], -0.010);
+    near(&port["up"], -0.008);
+    let [starboard] = at(1, "1200")[..] else { panic!("one place") };
+    near(&starboard["to_left"], -0.010);
+    near(&starboard["up"], -0.013);
+    // At a joint both ends are told: their mean is what was read, half of the joint's offset lies on either side. J1 of port has
+    // groove steps of 0.012, 0.008, 0.006 and -0.008: height (0.012 + 0.008 - 0.006 + 0.008) / 4 · √2, side
+    // (-0.012 + 0.008 - 0.006 - 0.008) / 4 · √2.
+    let [before, after] = at(0, "2400")[..] else { panic!("two ends") };
+    let root = std::f64::consts::SQRT_2;
+    near_to(number(&after["up"]) - number(&before["up"]), 0.022 / 4.0 * root);
+    near_to(number(&after["to_left"]) - number(&before["to_left"]), 0.018 / 4.0 * root);
+    near_to(number(&after["to_left"]) + number(&before["to_left"]), 2.0 * -0.010);
+}
+
+#[track_caller]
+fn near_to(found: f64, expected: f64) {
+    assert!((found - expected).abs() < 2e-6, "{found} {expected}");
+}
+
+/// What a picture shows is said in words too, and no name in it is cut.
+#[test]
+fn pictures_say_what_they_show() {
+    let (page, err, code) = motion(&["--format", "html"]);
+    assert_eq!((err.as_str(), code), ("", Some(0)));
+    for words in [
+        "Rails of X as measured, sideways",
+        "Rails of X as measured, upright",
+        "times larger than what lies along the axis",
+        "Life of the blocks of X, block by block",
+        "required 20000 km",
+        "starboard, block at 180 mm: ",
+        "all blocks together: ",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    assert!(!page.contains('…'), "a name is cut");
+    assert!(page.matches("times larger</text>").count() == 2, "both planes say how much");
 }

@@ -102,7 +102,6 @@ impl Spline {
     }
 
     /// Its value at a place.
-    #[cfg(test)]
     pub(crate) fn value(&self, x: f64) -> f64 {
         let (left, value, _) = self.weights(x);
         self.take(left, &value)

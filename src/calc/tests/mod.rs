@@ -7,6 +7,7 @@ mod coverage;
 mod grooves;
 mod layout;
 mod life;
+mod local;
 mod motion;
 mod shims;
 mod survey;

@@ -30,6 +30,8 @@ pub(super) struct Along<'a> {
     pub limit: Option<(i128, String)>,
     /// The least room that the scale has above and below what is drawn.
     pub room: i128,
+    /// What is drawn is a shape, its heights in the unit of its places: the picture says how much larger they are drawn.
+    pub is_shape: bool,
 }
 
 /// One line of it.
@@ -54,8 +56,16 @@ impl Along<'_> {
         let room = ((most - least) / 10).max(self.room);
         let x = Scale::new(first.nm().into(), last.nm().into(), LEFT + 12, RIGHT - 12);
         let y = Scale::new(least - room, most + room, BOTTOM, TOP);
+        let mut text = self.text.clone();
+        let exaggerated = self.is_shape.then(|| exaggerated(&x, &y)).flatten();
+        if let Some(times) = exaggerated {
+            text += &format!(" What is off is drawn {times} times larger than what lies along the axis.");
+        }
         let drawing = html! {
             (self.key())
+            @if let Some(times) = exaggerated {
+                (label("small", RIGHT, 36, "end", &format!("drawn {times} times larger")))
+            }
             @if let Some((limit, words)) = &self.limit {
                 @let (zero, at) = (y.at(0), y.at(*limit));
                 rect class="band" x=(LEFT) y=(zero.min(at)) width=(RIGHT - LEFT) height=((zero - at).abs().max(1)) fill="url(#rising)" {}
@@ -67,7 +77,7 @@ impl Along<'_> {
             (self.axes(&x, &y))
             @for series in &self.series { (drawn(series, &x, &y)) }
         };
-        Some(framed(self.title.clone(), self.text.clone(), BOTTOM + 46, drawing))
+        Some(framed(self.title.clone(), text, BOTTOM + 46, drawing))
     }
 
     fn joints(&self, x: &Scale) -> Markup {
@@ -135,6 +145,14 @@ impl Along<'_> {
     }
 }
 
+/// How many times larger heights are drawn than lengths, to two figures; nothing where they are not.
+fn exaggerated(x: &Scale, y: &Scale) -> Option<i128> {
+    let ((wide, along), (high, off)) = (x.extent(), y.extent());
+    let times = (high * along).checked_div(wide * off)?;
+    let place = 10_i128.checked_pow(times.checked_ilog10()?.saturating_sub(1))?;
+    Some((times + place / 2) / place * place).filter(|times| *times > 1)
+}
+
 /// More points than this have no mark each, but only so many.
 const MOST_MARKED: usize = 400;
 const MARKS: usize = 24;
@@ -157,4 +175,20 @@ fn drawn(series: &Series, x: &Scale, y: &Scale) -> Markup {
 /// Nanometres as millimetres.
 pub(super) fn millimetres(nm: i128) -> String {
     Length(i64::try_from(nm).unwrap_or(0)).number()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One coordinate stands for a millimetre along, and across for as many micrometres as is said.
+    #[test]
+    fn heights_are_said_to_be_as_much_larger_as_they_are_drawn() {
+        let along = Scale::new(0, 836_000_000, 132, 968);
+        let across = |micrometres: i128| Scale::new(-128_000 * micrometres, 128_000 * micrometres, 318, 62);
+        for (micrometres, times) in [(1, Some(1000)), (3, Some(330)), (7, Some(140)), (300, Some(3)), (1000, None)] {
+            assert_eq!(exaggerated(&along, &across(micrometres)), times, "{micrometres}");
+        }
+        assert_eq!(exaggerated(&along, &Scale::new(5, 5, 318, 62)), None);
+    }
 }

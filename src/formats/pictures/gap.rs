@@ -35,6 +35,7 @@ pub(crate) fn picture(rail: &RailReport, gap: &Gap) -> Option<Figure> {
         ],
         limit: edge.map(|edge| (edge.nm().into(), format!("within {} of the {} place", edge.abs(), gap.zero))),
         room: 1000,
+        is_shape: false,
     };
     along.picture()
 }

@@ -6,6 +6,7 @@ pub(crate) mod axis;
 mod bars;
 pub(crate) mod fleet;
 pub(crate) mod gap;
+pub(crate) mod life;
 pub(crate) mod motion;
 pub(crate) mod running_force;
 mod scale;

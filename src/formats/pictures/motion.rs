@@ -1,9 +1,9 @@
-//! The carriage along its stroke: what it is off by, and what its blocks bear.
+//! The carriage along its stroke: the rails as measured, what it is off by, and what its blocks bear.
 
 use super::MarkShape;
 use super::along::{Along, Series, millimetres};
 use crate::quantity::{Amount, Length};
-use crate::views::motion::{CourseRow, MotionRun, OffThere};
+use crate::views::motion::{CourseRow, MotionRun, OffThere, RailPlace};
 use crate::views::paper::Figure;
 
 /// More places than a picture has points side by side show nothing more.
@@ -19,14 +19,16 @@ const LINES: [(&str, MarkShape); 6] = [
     ("expected", MarkShape::Cross),
 ];
 
-/// Paths, angles, and the loads of the blocks of each rail; nothing where every place is alike.
+/// The rails, paths, angles, and the loads of the blocks of each rail; nothing where every place is alike.
 pub(crate) fn pictures(run: &MotionRun) -> Vec<Figure> {
     if run.same_everywhere {
         return Vec::new();
     }
+    let mut all = rails(run, "sideways", "plus is to the left", |place| place.to_left);
+    all.extend(rails(run, "upright", "plus is up", |place| place.up));
     let path = |off: &OffThere| Some(i128::from(off.offset?.nm()));
     let tenths = |off: &OffThere| Some((off.turned.as_ref()?.parse::<f64>().ok()? * 10.0).round() as i128);
-    let mut all = errors(run, "Path", "mm", millimetres, 1000, path);
+    all.extend(errors(run, "Path", "mm", millimetres, 1000, path));
     all.extend(errors(
         run,
         "Turns",
@@ -45,6 +47,35 @@ pub(crate) fn pictures(run: &MotionRun) -> Vec<Figure> {
         all.extend(loads(run, rail));
     }
     all
+}
+
+/// The rails as measured in one plane.
+fn rails(run: &MotionRun, plane: &str, plus: &str, off: impl Fn(&RailPlace) -> Option<Length>) -> Vec<Figure> {
+    let values = |places: &[RailPlace]| places.iter().filter_map(|it| Some((it.at, off(it)?.nm().into()))).collect();
+    let all: Vec<(&str, Vec<(Length, i128)>)> =
+        run.rails.iter().map(|rail| (rail.rail.as_str(), values(&rail.places))).collect();
+    let read: Vec<_> = all.into_iter().filter(|(_, values)| !values.is_empty()).collect();
+    let joints = || run.rails.iter().flat_map(|rail| rail.joints.iter().map(|joint| (joint.at, joint.name.clone())));
+    let drawn = read.chunks(LINES.len()).filter_map(|lines| {
+        let names: Vec<&str> = lines.iter().map(|(name, _)| *name).collect();
+        let along = Along {
+            title: format!("Rails of {} as measured, {plane}", run.axis),
+            text: format!(
+                "The rails as they lie {plane}, {}: by the surveys that count, the steps of the joints and the shims put in since, in mm; {plus}. Every place was read but the ends of segments; between them a rail bends as a beam on its supports does. The joints of all rails are marked.",
+                names.join(", ")
+            ),
+            unit: "mm",
+            number: millimetres,
+            places: Vec::new(),
+            joints: joints().collect(),
+            series: series(lines),
+            limit: None,
+            room: 1000,
+            is_shape: true,
+        };
+        along.picture()
+    });
+    drawn.collect()
 }
 
 fn errors(
@@ -72,6 +103,7 @@ fn errors(
             series: series(lines),
             limit: None,
             room,
+            is_shape: false,
         };
         along.picture()
     });
@@ -117,6 +149,7 @@ fn loads(run: &MotionRun, rail: &str) -> Vec<Figure> {
             series: series(lines),
             limit: None,
             room: 10,
+            is_shape: false,
         };
         along.picture()
     });

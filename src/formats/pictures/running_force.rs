@@ -18,6 +18,15 @@ pub(crate) fn picture(axis: &AxisReport, run: &RunningForceReport) -> Option<Fig
     let against = run.most.map_or("no limit is in force".to_string(), |most| format!("limit {most}"));
     let mut values: Vec<(Length, i128)> = run.readings.iter().map(|it| (it.at, micronewtons(it.force))).collect();
     values.sort_unstable();
+    let ends = [values.first(), values.last()].into_iter().flatten().map(|(at, _)| *at);
+    let level = run.expected_running_force.map(|expected| ends.map(|at| (at, micronewtons(expected))).collect());
+    let mut series = vec![Series { name: "read", class: "after", mark: MarkShape::Dot, values }];
+    series.extend(level.map(|values| Series {
+        name: "preload and seals, by maker",
+        class: "expected",
+        mark: MarkShape::Diamond,
+        values,
+    }));
     let along = Along {
         title: format!("Running force of axis {}", axis.name),
         text: format!(
@@ -29,9 +38,10 @@ pub(crate) fn picture(axis: &AxisReport, run: &RunningForceReport) -> Option<Fig
         number: |micro| Force::of_micronewtons(i64::try_from(micro).unwrap_or(0)).number(),
         places: Vec::new(),
         joints: joints.collect(),
-        series: vec![Series { name: "read", class: "after", mark: MarkShape::Dot, values }],
+        series,
         limit: run.most.map(|most| (micronewtons(most), format!("at most {most}"))),
         room: 100_000,
+        is_shape: false,
     };
     along.picture()
 }

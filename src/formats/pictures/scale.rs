@@ -29,6 +29,11 @@ impl Scale {
         (i128::from(self.low) + nearest).clamp(-FAR, FAR) as i64
     }
 
+    /// How many coordinates stand for how much.
+    pub(crate) fn extent(&self) -> (i128, i128) {
+        ((self.high - self.low).abs().into(), self.to - self.from)
+    }
+
     /// Round numbers within the scale, at most about `most` of them.
     pub(crate) fn ticks(&self, most: i128) -> Vec<i128> {
         let span = self.to - self.from;
@@ -63,6 +68,11 @@ mod tests {
         assert_eq!((down.at(-50), down.at(0), down.at(-25)), (200, 100, 150));
         assert_eq!(Scale::new(5, 5, 1, 9).at(5), 1);
         assert_eq!(Scale::new(0, 1, 0, 900).at(i128::from(i64::MIN)), -100_000);
+    }
+
+    #[test]
+    fn its_extent_has_no_direction() {
+        assert_eq!(Scale::new(-50, 150, 318, 62).extent(), (256, 200));
     }
 
     #[test]

@@ -37,6 +37,7 @@ pub(crate) fn picture(rail: &RailReport, survey: &Straightness) -> Option<Figure
         }],
         limit: edge.map(|edge| (edge.nm().into(), format!("within {} of the line", edge.abs()))),
         room: 1000,
+        is_shape: false,
     };
     along.picture()
 }

@@ -188,6 +188,13 @@ fn running_force(body: &mut Content, axis: &AxisReport) {
         ("Gauge", TableCell::given(run.gauge.clone())),
         ("Limit", TableCell::given(run.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
         ("Greatest", TableCell::given(run.greatest_running_force.map(|most| most.to_string()))),
+        (
+            "By preload and seals",
+            TableCell::given(run.expected_running_force.map(|expected| {
+                format!("{expected} by the makers of the blocks; the weight, the drive and the grease come on top")
+            })),
+        ),
+        ("Grows along the axis", TableCell::given(run.running_force_slope.map(|slope| format!("by {slope} a metre")))),
     ]);
     let rows = run.readings.iter().map(|it| {
         let read: Vec<String> = it.read.iter().map(|force| force.number()).collect();
@@ -195,6 +202,15 @@ fn running_force(body: &mut Content, axis: &AxisReport) {
         numbers.into_iter().chain([TableCell::given(it.date.clone())]).collect()
     });
     body.table("", &["At, mm", "Force, N", "Read, N", "On"], rows.collect());
+    let rows = run.at_joints.iter().map(|it| {
+        let numbers = [it.at.number(), it.force_above_line.number()].map(TableCell::Number);
+        std::iter::once(it.joint.as_str().into()).chain(numbers).collect()
+    });
+    body.table(
+        "With the carriage at a joint, above the least-squares line through all readings",
+        &["Joint", "At, mm", "Above, N"],
+        rows.collect(),
+    );
 }
 
 /// What a reader of loads and lives must know of them.
@@ -267,6 +283,7 @@ pub(crate) fn life(body: &mut Content, axis: &str, life: &LifeReport) {
         ],
         rows.collect(),
     );
+    body.figure(pictures::life::picture(axis, life));
     if !life.blocks.is_empty() {
         body.say(OURS);
     }

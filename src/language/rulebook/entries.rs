@@ -11,6 +11,9 @@ pub enum LimitName {
     GapRange,
     Straightness,
     HeightRange,
+    GapLocal,
+    StraightnessLocal,
+    HeightLocal,
     ToeIn,
     FullTorque,
     SnugTorque,
@@ -137,6 +140,11 @@ impl LimitEntry {
         }
     }
 
+    /// It holds within each stretch of a length, which is stated with it.
+    pub fn is_local(&self) -> bool {
+        matches!(self.limit, LimitName::GapLocal | LimitName::StraightnessLocal | LimitName::HeightLocal)
+    }
+
     /// It is a part of a whole: more than all of it means nothing.
     pub fn is_part(&self) -> bool {
         matches!(self.limit, LimitName::ProofLoadShare | LimitName::GaugeGraduation | LimitName::BeamShare)
@@ -173,6 +181,7 @@ pub enum Looser {
 
 const PRACTICE: &str = "common practice, no source";
 const MEMORY: &str = "from memory, no source";
+const STATED: &str = "none until the shop or machine states one";
 
 const fn length(
     limit: LimitName,
@@ -244,14 +253,29 @@ pub static ENTRIES: &[LimitEntry] = &[
         "straightness",
         None,
         "the straightness of a reference rail, as minimum zone (ISO 12780-1)",
-        "none until the shop or machine states one",
+        STATED,
+    ),
+    length(LimitName::HeightRange, "height-range", None, "the range of the height between two rails", STATED),
+    length(
+        LimitName::GapLocal,
+        "gap-local",
+        None,
+        "the difference of the gap between two stations no farther apart than a length",
+        STATED,
     ),
     length(
-        LimitName::HeightRange,
-        "height-range",
+        LimitName::StraightnessLocal,
+        "straightness-local",
         None,
-        "the range of the height between two rails",
-        "none until the shop or machine states one",
+        "the straightness of a rail within each stretch of a length, as minimum zone (ISO 12780-1)",
+        STATED,
+    ),
+    length(
+        LimitName::HeightLocal,
+        "height-local",
+        None,
+        "the difference of the height between two stations no farther apart than a length",
+        STATED,
     ),
     length(
         LimitName::ToeIn,
@@ -405,7 +429,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         most: None,
         looser: Looser::FurtherOut,
         what: "the distance from one support to the next",
-        source: "none until the shop or machine states one",
+        source: STATED,
     },
     least_length(
         LimitName::SegmentLength,
@@ -436,7 +460,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         "expansion",
         None,
         "the difference in expansion between a rail and its beam over the temperature span",
-        "none until the shop or machine states one",
+        STATED,
     ),
     LimitEntry {
         limit: LimitName::ProofLoadShare,
@@ -456,7 +480,7 @@ pub static ENTRIES: &[LimitEntry] = &[
         most: None,
         looser: Looser::FurtherOut,
         what: "the force it takes to push the carriage",
-        source: "none until the shop or machine states one",
+        source: STATED,
     },
     LimitEntry {
         limit: LimitName::Proof,

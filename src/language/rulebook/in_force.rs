@@ -23,6 +23,8 @@ pub struct LimitChange {
     pub entry: &'static LimitEntry,
     pub least: Option<SpeltNumber>,
     pub most: Option<SpeltNumber>,
+    /// The length that a local limit holds over.
+    pub over: Option<SpeltNumber>,
     pub choice: Option<String>,
     pub reason: String,
     pub place: Place,
@@ -70,6 +72,7 @@ pub struct InForce<'r> {
     /// The upper end of a window comes from another change, or from none as the default.
     upper: Option<Option<&'r LimitChange>>,
     bounds: Bounds,
+    over: Option<Length>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -83,10 +86,18 @@ impl InForce<'_> {
     /// As printed: `at most 0.02 mm`.
     pub fn text(&self) -> String {
         match self.bounds {
-            Bounds::Most(most) => format!("at most {most}"),
+            Bounds::Most(most) => match self.over {
+                Some(over) => format!("at most {most} over {over}"),
+                None => format!("at most {most}"),
+            },
             Bounds::Least(least) => format!("at least {least}"),
             Bounds::Both(least, most) => format!("{} to {most}", least.number()),
         }
+    }
+
+    /// The length that it holds over, where it is a local one.
+    pub fn over(&self) -> Option<Length> {
+        self.over
     }
 
     /// Where it comes from.
@@ -131,6 +142,7 @@ impl Rulebook {
             Some(old) if old.by == change.by && old.place.source == change.place.source => {
                 change.least = change.least.or(old.least);
                 change.most = change.most.or(old.most);
+                change.over = change.over.or(old.over);
                 change.choice = change.choice.or(old.choice);
                 change.farther = old.farther;
             }
@@ -168,12 +180,13 @@ impl Rulebook {
         let entry = name.entry();
         let change = self.change(name);
         let said = change.and_then(LimitChange::saying_most);
-        let value = match said.and_then(|said| said.most.as_ref()) {
+        let value: A = match said.and_then(|said| said.most.as_ref()) {
             Some(spelt) => read(spelt),
             None if change.is_some_and(LimitChange::whole) => None,
             None => default(entry, entry.most, 1),
         }?;
-        Some((value, InForce { entry, change: said, upper: None, bounds: Bounds::Most(value.into()) }))
+        let bounds = Bounds::Most(value.into());
+        Some((value, InForce { entry, change: said, upper: None, bounds, over: self.over(entry) }))
     }
 
     /// The lower limit of an entry, with all that a finding says of it.
@@ -181,12 +194,19 @@ impl Rulebook {
         let entry = name.entry();
         let change = self.change(name);
         let said = change.and_then(LimitChange::saying_least);
-        let value = match said.and_then(|said| said.least.as_ref()) {
+        let value: A = match said.and_then(|said| said.least.as_ref()) {
             Some(spelt) => read(spelt),
             None if change.is_some_and(LimitChange::whole) => None,
             None => default(entry, entry.least, 0),
         }?;
-        Some((value, InForce { entry, change: said, upper: None, bounds: Bounds::Least(value.into()) }))
+        let bounds = Bounds::Least(value.into());
+        Some((value, InForce { entry, change: said, upper: None, bounds, over: None }))
+    }
+
+    /// The length that a local limit holds over.
+    fn over(&self, entry: &LimitEntry) -> Option<Length> {
+        let change = self.change(entry.limit).filter(|_| entry.is_local())?;
+        change.saying(|change| change.over.is_some())?.over.as_ref().and_then(read)
     }
 
     /// Both limits of an entry as one: `10 to 11 N·m`.
@@ -240,10 +260,16 @@ impl Rulebook {
         }
     }
 
+    /// The length that a local limit holds over, as a number in the plain unit.
+    pub fn plain_over(&self, entry: &LimitEntry) -> Option<String> {
+        self.over(entry).map(Amount::number)
+    }
+
     /// Whether another rulebook has the same limit, wherever it comes from.
     pub fn same_limit(&self, other: &Rulebook, entry: &LimitEntry) -> bool {
         self.plain_least(entry) == other.plain_least(entry)
             && self.plain_most(entry) == other.plain_most(entry)
+            && self.over(entry) == other.over(entry)
             && self.choice(entry.limit) == other.choice(entry.limit)
     }
 
@@ -319,7 +345,9 @@ impl Rulebook {
         let inward = entry.looser == Looser::FurtherIn;
         let below = |is: A, was: A| if inward { is > was } else { is < was };
         let lower = least(other).is_some_and(|was| least(self).is_none_or(|is| below(is, was)));
-        lower || most(other).is_some_and(|was| most(self).is_none_or(|is| below(was, is)))
+        // Within a shorter stretch less is seen.
+        let shorter = other.over(entry).is_some_and(|was| self.over(entry).is_none_or(|is| is < was));
+        shorter || lower || most(other).is_some_and(|was| most(self).is_none_or(|is| below(was, is)))
     }
 
     /// An entry's limit as printed: `at most 0.02 mm`, `10 to 11 N·m`, a word, or `none`.
@@ -369,7 +397,8 @@ impl Rulebook {
 
     /// A lower limit that a rule computes where the rulebook states none.
     pub fn computed_least(&self, name: LimitName, least: impl Into<MeasuredValue>) -> InForce<'_> {
-        InForce { entry: name.entry(), change: self.sealed(name), upper: None, bounds: Bounds::Least(least.into()) }
+        let bounds = Bounds::Least(least.into());
+        InForce { entry: name.entry(), change: self.sealed(name), upper: None, bounds, over: None }
     }
 
     /// What a finding says of an entry's source, for limits that a rule puts into words of its own.

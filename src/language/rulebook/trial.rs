@@ -1,4 +1,5 @@
-//! A limit that is tried out: `joint-step=0.015`, `full-torque=10.2..10.8`, `proof=required`. Nothing is written anywhere.
+//! A limit that is tried out: `joint-step=0.015`, `full-torque=10.2..10.8`, `gap-local=0.01/300`, `proof=required`. Nothing is
+//! written anywhere.
 
 use super::entries::{ENTRIES, LimitEntry, LimitType};
 use super::in_force::{LimitChange, SpeltNumber, is_readable};
@@ -16,6 +17,7 @@ pub(crate) fn tried(text: &str) -> Result<LimitChange, String> {
         entry,
         least: None,
         most: None,
+        over: None,
         choice: None,
         reason: "tried".into(),
         place: Place::default(),
@@ -34,6 +36,12 @@ pub(crate) fn tried(text: &str) -> Result<LimitChange, String> {
             let (least, most) =
                 value.split_once("..").ok_or_else(|| format!("`{name}` has two ends: write {name}=LEAST..MOST"))?;
             (change.least, change.most) = (Some(number(entry, least)?), Some(number(entry, most)?));
+        }
+        (false, true) if entry.is_local() => {
+            let (most, over) = value
+                .split_once('/')
+                .ok_or_else(|| format!("`{name}` holds over a length: write {name}=MOST/LENGTH, as {name}=0.01/300"))?;
+            (change.most, change.over) = (Some(number(entry, most)?), Some(number(entry, over)?));
         }
         (true, false) => change.least = Some(number(entry, value)?),
         _ => change.most = Some(number(entry, value)?),

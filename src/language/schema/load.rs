@@ -171,6 +171,13 @@ fn limit(entry: &'static crate::language::rulebook::LimitEntry) -> NodeShape {
         2 => props.iter().map(|part| part.name.clone()).collect(),
         _ => Vec::new(),
     };
+    if entry.is_local() {
+        let mut over =
+            part("over", Type::Quantity(Dimension::Length), "The length of the stretches that it holds within.");
+        over.required = true;
+        over.range = Range::AboveZero;
+        props.push(over);
+    }
     props.push(reason);
     let mut help = entry.what.to_string();
     help[..1].make_ascii_uppercase();

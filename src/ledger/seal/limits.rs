@@ -28,6 +28,9 @@ pub(super) fn group(book: &Rulebook) -> FactGroup {
         if let Some(most) = &most {
             fact(entry.name, "most", most.clone());
         }
+        if let Some(over) = book.plain_over(entry) {
+            fact(entry.name, "over", over);
+        }
         if least.is_none() && most.is_none() && !matches!(entry.holds, LimitType::Choice(_)) {
             fact(entry.name, "none", "no limit was stated".into());
         }
@@ -74,6 +77,7 @@ fn of_release(ledger: &Ledger, axis: usize) -> Option<Rulebook> {
             entry,
             least: least.map(|raw| SpeltNumber { raw, unit: None }),
             most: most.map(|raw| SpeltNumber { raw, unit: None }),
+            over: of("over").map(|(raw, _)| SpeltNumber { raw: raw.to_string(), unit: None }),
             choice,
             reason: String::new(),
             place,

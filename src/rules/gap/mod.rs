@@ -6,13 +6,16 @@ pub(super) use crate::facts::survey::{reference, subject};
 pub(super) use crate::facts::survey_state::CurrentSurveys;
 use crate::rules::Rule;
 
+pub(crate) mod gap_local;
 pub(crate) mod gap_range;
 pub(crate) mod gap_range_unproven;
 pub(crate) mod gap_zero;
+pub(crate) mod height_local;
 pub(crate) mod height_range;
 pub(crate) mod height_range_unproven;
 mod lacking;
 pub(crate) mod leaf_implausible;
+mod local;
 mod range_proven;
 pub(crate) mod shim_at_widest;
 pub(crate) mod shim_leaves;
@@ -22,6 +25,7 @@ pub(crate) mod shim_stock;
 pub(crate) mod shim_total;
 pub(crate) mod shim_unverified;
 pub(crate) mod station_missing;
+pub(crate) mod straightness_local;
 pub(crate) mod straightness_range;
 pub(crate) mod straightness_range_unproven;
 pub(crate) mod survey_closure;
@@ -45,8 +49,10 @@ pub(crate) static RULES: &[&Rule] = &[
     &toe_in::RULE,
     &straightness_range::RULE,
     &straightness_range_unproven::RULE,
+    &straightness_local::RULE,
     &height_range::RULE,
     &height_range_unproven::RULE,
+    &height_local::RULE,
     &shim_missing::RULE,
     &shim_total::RULE,
     &shim_stock::RULE,
@@ -58,5 +64,6 @@ pub(crate) static RULES: &[&Rule] = &[
     &shim_not_seated::RULE,
     &gap_range::RULE,
     &gap_range_unproven::RULE,
+    &gap_local::RULE,
     &tool_error::RULE,
 ];

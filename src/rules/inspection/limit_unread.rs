@@ -18,11 +18,13 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Inspection,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "Where the rulebook states a limit, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a feeler at each joint that is inspected, and the length of each segment as it came in.",
+    what: "Where the rulebook states a limit, over all or local, what it limits is read. Straightness: of each rail that another follows, or of every rail of an axis where none follows another; three stations at least, in whichever plane. Height: of each rail that follows another; two stations at least. Running force: of each axis, and again after a rail of it was loosened. Where a shop or a machine states them itself: a feeler at each joint that is inspected, and the length of each segment as it came in.",
     why: "A limit that nobody measured against says that somebody relies on it, and nothing says that it is kept.",
     limits: &[
         LimitName::Straightness,
         LimitName::HeightRange,
+        LimitName::StraightnessLocal,
+        LimitName::HeightLocal,
         LimitName::RunningForce,
         LimitName::Feeler,
         LimitName::ReceivedLength,
@@ -79,11 +81,21 @@ where
     case.rulebook.most::<A>(entry).map(|(_, limit)| limit)
 }
 
+/// The first that is stated of a limit over the whole rail and of a local one.
+fn either<'c>(case: &'c Case, limits: [LimitName; 2]) -> Option<InForce<'c>> {
+    limits.into_iter().find_map(|limit| case.rulebook.most::<Length>(limit)).map(|(_, limit)| limit)
+}
+
+fn of_height<'c>(case: &'c Case) -> Option<InForce<'c>> {
+    either(case, [LimitName::HeightRange, LimitName::HeightLocal])
+}
+
 /// The height is limited, and no rail says to which other one it is read.
 fn follows_none(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
-    let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::HeightRange) else { return Verdict::NotRequired };
+    let Some(limit) = of_height(case) else { return Verdict::NotRequired };
     let axis = &case.machine.axes[axis];
-    if axis.rails.len() < 2 || axis.rails.iter().any(|rail| rail.follows.is_some()) {
+    // A line that is at fault may have said it.
+    if axis.rails.len() < 2 || axis.rails.iter().any(|rail| rail.follows.is_some() || rail.damaged) {
         return Verdict::NotRequired;
     }
     let message = "the height between the rails is limited, and none of them says which one it follows";
@@ -118,7 +130,9 @@ fn running_force(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 
 /// Asked of each rail that another follows, or of every rail of an axis where none follows another.
 fn straightness(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::Straightness) else { return Verdict::NotRequired };
+    let Some(limit) = either(case, [LimitName::Straightness, LimitName::StraightnessLocal]) else {
+        return Verdict::NotRequired;
+    };
     let rail = case.machine.rail(id);
     if rail.follows.is_some() && reference(case, id).is_none() {
         return Verdict::Awaits("the rail that it follows is not described");
@@ -131,7 +145,7 @@ fn straightness(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 }
 
 fn height(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some((_, limit)) = case.rulebook.most::<Length>(LimitName::HeightRange) else { return Verdict::NotRequired };
+    let Some(limit) = of_height(case) else { return Verdict::NotRequired };
     if case.machine.rail(id).follows.is_none() {
         return Verdict::NotRequired;
     }

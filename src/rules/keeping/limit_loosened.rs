@@ -11,13 +11,16 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Keeping,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; the guard band, which lets more pass the smaller it is, the other way round, and a band of 0 against nothing; of a limit that has both, as a torque window, their quotient. Straightness, height and toe-in, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal. Against a revision (`lint --since`) each limit that was made wider since is told as an observation, by however little, and so is each that a machine, its design or a nearer shop file makes wider than a file above it states.",
+    what: "No limit that shop or machine states is wider than its default by more than a factor, which a rulebook may change with a reason. An upper limit is held against the default one, a lower one likewise; the guard band, which lets more pass the smaller it is, the other way round, and a band of 0 against nothing; of a limit that has both, as a torque window, their quotient. Straightness, height, toe-in and the local limits, which have no default, are held against that of the gap. What has nothing to be held against is not judged, nor are the limits of today where every axis is released and judged by those of its seal. Against a revision (`lint --since`) each limit that was made wider since is told as an observation, by however little, and so is each that a machine, its design or a nearer shop file makes wider than a file above it states.",
     why: "A limit meant in micrometres and written in millimetres lets everything pass, and nothing else would say a word.",
     limits: &[
         LimitName::LimitLoosening,
         LimitName::GapRange,
         LimitName::Straightness,
         LimitName::HeightRange,
+        LimitName::GapLocal,
+        LimitName::StraightnessLocal,
+        LimitName::HeightLocal,
         LimitName::ToeIn,
     ],
     source: "judgement",
@@ -120,7 +123,12 @@ fn wider(book: &Rulebook, entry: &LimitEntry) -> Option<Ratio> {
 fn of<A: Amount + Into<crate::finding::MeasuredValue> + Counted>(book: &Rulebook, entry: &LimitEntry) -> Option<Ratio> {
     let (own, name) = (Rulebook::default(), entry.limit);
     let like = match name {
-        LimitName::Straightness | LimitName::HeightRange | LimitName::ToeIn => LimitName::GapRange,
+        LimitName::Straightness
+        | LimitName::HeightRange
+        | LimitName::GapLocal
+        | LimitName::StraightnessLocal
+        | LimitName::HeightLocal
+        | LimitName::ToeIn => LimitName::GapRange,
         name => name,
     };
     let upper = || Some((book.most::<A>(name)?.0, own.most::<A>(like)?.0));

@@ -40,6 +40,7 @@ const SHOWN_BY_ANOTHER: &[(&str, &str)] = &[
     ("reason-wordless", "more than one line gives its reason in words"),
     ("shim-at-widest", "the gap is widest at more than one station"),
     ("snug-window", "a rail has more than one snug torque"),
+    ("static-safety", "the blocks that are left carry it safely too"),
     ("support-overlap", "a rail has more than one support"),
     ("torque-window", "a rail has more than one full torque"),
 ];

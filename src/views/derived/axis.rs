@@ -16,7 +16,57 @@ use crate::rules::Case;
 
 pub(super) fn quantities(case: &Case, axis: usize) -> Vec<DerivedQuantity> {
     let force = running_force(case, axis).map(|how| quantity("greatest-running-force", how));
-    force.into_iter().chain(of_carriage(case, axis)).collect()
+    let expected = expected_force(case.ledger, axis).map(|how| quantity("expected-running-force", how));
+    let slope = force_slope(case, axis).map(|how| quantity("running-force-slope", how));
+    [force, expected, slope].into_iter().flatten().chain(of_carriage(case, axis)).collect()
+}
+
+/// What preload and seals of all blocks take.
+fn expected_force(ledger: &Ledger, axis: usize) -> Option<PlacedDerivation> {
+    let expected = running_force::expected(ledger, axis)?.number();
+    let blocks = &ledger.machine.axes[axis].carriage.as_ref()?.blocks;
+    let mut how = Derivation::new(
+        "running force by preload and seals",
+        "F = Σ (µ F_pr + F_seal) over all blocks",
+        "makers' practice, in no standard",
+        expected,
+        "N",
+    );
+    for (n, block) in blocks.iter().enumerate() {
+        let kind = block_type(ledger, block).ok()?;
+        let mut own =
+            Derivation::new("a block", "µ F_pr + F_seal", "its maker", running_force::drag(kind)?.number(), "N");
+        if let Some(friction) = kind.friction {
+            own = own.input("µ", friction.value.number(), "", Origin::Place(friction.place));
+            if let Some(preload) = kind.preload {
+                own = own.input("F_pr", preload.value.number(), "N", Origin::Place(preload.place));
+            } else if let (Some(share), Some(rating)) = (kind.preload_share, kind.dynamic) {
+                own = own.input("F_pr as a share of C", share.value.number(), "", Origin::Place(share.place)).input(
+                    "C",
+                    rating.value.number(),
+                    "N",
+                    Origin::Place(rating.place),
+                );
+            }
+        }
+        if let Some(seals) = kind.seal_drag {
+            own = own.input("F_seal", seals.value.number(), "N", Origin::Place(seals.place));
+        }
+        how = how.derived(format!("block {}", n + 1), own);
+    }
+    Some(how.note("the weight, the drive and the grease come on top"))
+}
+
+/// How the running force grows along the axis.
+fn force_slope(case: &Case, axis: usize) -> Option<PlacedDerivation> {
+    let slope = running_force::trend(case.ledger, axis)?.slope;
+    let formula = "slope of the line through the latest force at each place";
+    let mut how = Derivation::new("growth of the running force", formula, "least squares", slope.number(), "N/m");
+    for reading in running_force::latest(case.ledger, axis) {
+        let at = reading.row.position;
+        how = how.input(format!("at {}", *at), reading.row.told().number(), "N", Origin::Place(reading.row.place));
+    }
+    Some(how.note("to a thousandth"))
 }
 
 /// The greatest of the latest at all places, from its readings.

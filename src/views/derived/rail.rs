@@ -6,7 +6,8 @@ use crate::calc::straightness::minimum_zone;
 use crate::calc::tie::Free;
 use crate::facts::bolt;
 use crate::facts::expansion;
-use crate::facts::survey::{ReadStation, SurveyReadings, length};
+use crate::facts::local_limit::{local_limit, worst};
+use crate::facts::survey::{ReadStation, SurveyReadings, length, subject};
 use crate::facts::survey_doubt;
 use crate::facts::survey_state::CurrentSurveys;
 use crate::facts::torque_window::{INTERFACES, fastener};
@@ -22,6 +23,9 @@ pub(super) fn quantities(case: &Case, id: RailId) -> Vec<DerivedQuantity> {
         all.extend(range(case, id, kind).map(|how| quantity(word, how)));
     }
     all.extend(straightness(case, id).map(|how| quantity("straightness", how)));
+    for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
+        all.extend(local(case, id, kind).map(|how| quantity(local_limit(kind).word(), how)));
+    }
     all.extend(expansion(case, id).map(|how| quantity("expansion", how)));
     for interface in INTERFACES {
         let word = if interface == Interface::Rail { "torque-allowed" } else { "base-torque-allowed" };
@@ -112,6 +116,47 @@ fn straightness(case: &Case, id: RailId) -> Option<PlacedDerivation> {
         );
     }
     Some(how)
+}
+
+/// The worst stretch by a local limit, where one is stated.
+fn local(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> {
+    let limit = local_limit(kind);
+    let over = case.limits(id.axis).most::<Length>(limit)?.1.over()?;
+    let readings = match kind {
+        SurveyKind::Gap | SurveyKind::Height => vec![readings(case, id, kind)?],
+        SurveyKind::Straightness => {
+            let planes = CurrentSurveys::planes(case.ledger, id, kind).into_iter();
+            planes.filter_map(|plane| Some(plane.readings(case.ledger, plane.latest()?)?.into_owned())).collect()
+        }
+    };
+    let worst = readings.iter().filter_map(|of| Some((of, worst(of, over)?)));
+    let (readings, worst) = worst.reduce(|a, b| if b.1.width > a.1.width { b } else { a })?;
+    let (formula, source, ends) = match kind {
+        SurveyKind::Straightness => (
+            "greatest minimum zone of the stations within L",
+            "ISO 12780-1, minimum zone",
+            ["the stretch begins at", "and ends at"],
+        ),
+        SurveyKind::Gap | SurveyKind::Height => (
+            "greatest |difference| of two stations no farther apart than L",
+            "definition of the limit",
+            ["one station,", "the other,"],
+        ),
+    };
+    let width = mm(length(worst.width));
+    let mut how = Derivation::new(format!("{} within L", subject(kind)), formula, source, width, "mm").input(
+        "L",
+        mm(over),
+        "mm",
+        limit_origin(case, limit),
+    );
+    for (station, end) in worst.ends.iter().zip(ends) {
+        how = told(how, &format!("{end} {}", station.row.name), readings, station);
+    }
+    Some(how.note(match worst.is_dense {
+        true => "only stations are looked at, which lie no farther apart than half of L",
+        false => "not judged unless it breaks its limit: stations lie farther apart than half of L",
+    }))
 }
 
 fn expansion(case: &Case, id: RailId) -> Option<PlacedDerivation> {

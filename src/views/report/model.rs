@@ -464,8 +464,25 @@ pub(crate) struct RunningForceReport {
     pub most: Option<Force>,
     /// Of the latest readings at all places.
     pub greatest_running_force: Option<Force>,
+    /// What preload and seals of the blocks take by their makers; the weight, the drive and the grease come on top.
+    pub expected_running_force: Option<Force>,
+    /// By how much the least-squares line through the latest readings grows over a metre.
+    pub running_force_slope: Option<Force>,
+    /// What was read with the carriage at joints.
+    pub at_joints: Vec<JointForce>,
     /// The latest at each place.
     pub readings: Vec<ForceReading>,
+}
+
+/// A running force with the carriage at a joint.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+pub(crate) struct JointForce {
+    /// As `X.port.J1`.
+    pub joint: String,
+    #[serde(rename = "position")]
+    pub at: Length,
+    /// Above the least-squares line through all readings.
+    pub force_above_line: Force,
 }
 
 /// A running force at a place.

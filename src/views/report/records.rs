@@ -2,15 +2,16 @@
 
 use super::gather::{ReportBuilder, signed, text};
 use super::model::{
-    ConcessionReport, ForceReading, HoldReport, LiftReport, ReleaseReport, RunningForceReport, SignatureReport,
+    ConcessionReport, ForceReading, HoldReport, JointForce, LiftReport, ReleaseReport, RunningForceReport,
+    SignatureReport,
 };
 use super::state::State;
-use crate::facts::running_force::{self, ForceAtPosition};
+use crate::facts::running_force::{self, ForceAtJoint, ForceAtPosition};
 use crate::finding::Finding;
 use crate::finding::within;
 use crate::language::rulebook::LimitName;
 use crate::ledger::seal::{self, SignatureError, SoundSignature, release_of};
-use crate::ledger::{Body, Keyword, Ledger, OnHold, Record, Release, Target};
+use crate::ledger::{Body, Keyword, Ledger, OnHold, RailId, Record, Release, Target};
 use crate::quantity::Force;
 use crate::rules::keeping;
 
@@ -121,11 +122,23 @@ impl ReportBuilder<'_> {
             _ => None,
         });
         let (record, run) = runs.last()?;
+        let trend = running_force::trend(self.case.ledger, axis);
+        let of_joint = |it: &ForceAtJoint| {
+            let id = RailId { axis, rail: it.rail };
+            JointForce {
+                joint: self.case.machine.joint_address(id, it.joint),
+                at: self.case.machine.rail(id).joints[it.joint].position,
+                force_above_line: it.above,
+            }
+        };
         Some(RunningForceReport {
             signed: signed(record),
             gauge: text(&run.gauge),
             most: self.case.rulebook.most::<Force>(LimitName::RunningForce).map(|(most, _)| most),
             greatest_running_force: running_force::greatest(self.case.ledger, axis).map(|it| it.row.told()),
+            expected_running_force: running_force::expected(self.case.ledger, axis),
+            running_force_slope: trend.as_ref().map(|trend| trend.slope),
+            at_joints: trend.iter().flat_map(|trend| &trend.at_joints).map(of_joint).collect(),
             readings: running_force::latest(self.case.ledger, axis).iter().map(|it| self.force(it)).collect(),
         })
     }

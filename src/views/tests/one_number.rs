@@ -99,7 +99,10 @@ fn walk(value: &Value, address: &str, suffix: &str, all: &mut Vec<(String, Strin
 }
 
 /// What a rule finds, by the word of the number that it judges.
-const JUDGED: [(&str, &str); 5] = [
+const JUDGED: [(&str, &str); 8] = [
+    ("gap-local", "gap-local"),
+    ("height-local", "height-local"),
+    ("straightness-local", "straightness-local"),
     ("gap-range", "gap-range"),
     ("height-range", "height-range"),
     ("straightness-range", "straightness"),
@@ -154,9 +157,9 @@ fn compared(name: &str, judged: &Judged) -> BTreeSet<String> {
             let range = gap.range_after.or(gap.range_before).map(crate::quantity::Amount::number);
             hold(&rail.address, &format!("{}-range", gap.kind), &range.unwrap_or_default(), "the report's gap");
         }
-        for survey in &rail.surveys {
-            let zone = survey.zone.map(crate::quantity::Amount::number).unwrap_or_default();
-            hold(&rail.address, "straightness", &zone, "the report's straightness");
+        // Of two planes the one in which the rail is straight the least.
+        if let Some(zone) = rail.surveys.iter().filter_map(|survey| survey.zone).max() {
+            hold(&rail.address, "straightness", &crate::quantity::Amount::number(zone), "the report's straightness");
         }
     }
     for finding in &judged.findings {

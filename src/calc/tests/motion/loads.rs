@@ -84,3 +84,53 @@ fn motion_errors_have_the_names_of_the_standard() {
     let y = [("EXY", -1.0), ("EZY", 1.0), ("EBY", 1.0), ("EAY", -1.0), ("ECY", 1.0)];
     assert_eq!((codes("X"), codes("Y"), codes("Z2")), (Some(x), Some(y), None));
 }
+
+/// Another implementation: forces and cross products in the right-handed frame of ISO 841 (x along, Y left, Z up), the drive as
+/// one more force that takes up what is left along the axis.
+#[test]
+fn whichever_way_is_up_the_loads_are_those_of_plain_statics() {
+    type Vector = [f64; 3];
+    let cross = |a: Vector, b: Vector| -> Vector {
+        std::array::from_fn(|n| a[(n + 1) % 3] * b[(n + 2) % 3] - a[(n + 2) % 3] * b[(n + 1) % 3])
+    };
+    let right_handed = |at: BodyPoint| [at.x, -at.y, at.z];
+    let mut dice = super::Dice(41);
+    for _ in 0..500 {
+        let mut point =
+            |reach: f64| at(dice.between(-reach, reach), dice.between(-reach, reach), dice.between(-reach, reach));
+        let (up, drive) = (point(1.0), point(400.0));
+        let places: Vec<(BodyPoint, BodyPoint)> = (0..4).map(|_| (point(900.0), point(2000.0))).collect();
+        let count = dice.count(1, 4);
+        let masses: Vec<CarriedMass> = places[..count]
+            .iter()
+            .map(|(centre, _)| CarriedMass { mass: dice.between(1.0, 300.0), centre: *centre })
+            .collect();
+        let forces: Vec<ActingForce> =
+            places[..dice.count(0, 4)].iter().map(|(at, force)| ActingForce { force: *force, at: *at }).collect();
+        let acceleration = dice.between(-20.0, 20.0);
+        let loads = ActingLoads { masses: masses.clone(), forces: forces.clone(), up, drive, acceleration };
+        let [along, left, high] = right_handed(up);
+        let size = (along * along + left * left + high * high).sqrt();
+        let mut acting: Vec<(Vector, Vector)> = Vec::new();
+        for CarriedMass { mass, centre } in &masses {
+            let weight = [along, left, high].map(|of| -mass * FREE_FALL * of / size);
+            acting.push((right_handed(*centre), [weight[0] - mass * acceleration, weight[1], weight[2]]));
+        }
+        acting.extend(forces.iter().map(|of| (right_handed(of.at), right_handed(of.force))));
+        let pulled: f64 = acting.iter().map(|(_, force)| force[0]).sum();
+        acting.push((right_handed(drive), [-pulled, 0.0, 0.0]));
+        let mut sum = [0.0; 6];
+        for (place, force) in &acting {
+            let moment = cross(*place, *force);
+            for n in 0..3 {
+                sum[n] += force[n];
+                sum[n + 3] += moment[n];
+            }
+        }
+        let most = sum.iter().fold(1.0_f64, |most, of| most.max(of.abs()));
+        let acts = loads.acts();
+        for (way, expected) in [(LEFT, sum[1]), (UP, sum[2]), (ROLL, sum[3]), (PITCH, sum[4]), (YAW, sum[5])] {
+            assert!((acts[way] - expected).abs() <= 1e-9 * most, "{way}: {} {expected}", acts[way]);
+        }
+    }
+}

@@ -1,0 +1,95 @@
+//! What the three rules about local limits share: which surveys are judged, and what is said of one.
+
+use super::not_surveyed;
+use super::reading::{SurveyReadings, length, subject};
+use crate::calc::exact::Ratio;
+use crate::facts::local_limit::{LocalWorst, worst};
+use crate::finding::{Finding, Measure};
+use crate::language::rulebook::InForce;
+use crate::ledger::{RailId, ShimSense, SurveyKind};
+use crate::quantity::Length;
+use crate::rules::{Case, Findings, Verdict};
+
+/// Judges the surveys of a kind; not required where no limit is stated.
+pub(super) fn judged(
+    case: &Case,
+    id: RailId,
+    kind: SurveyKind,
+    stated: Option<(Length, InForce)>,
+    findings: &mut Findings,
+) -> Verdict {
+    let Some((most, limit)) = stated else { return Verdict::NotRequired };
+    let Some(over) = limit.over() else {
+        return Verdict::NotJudged("its limit does not say over which length it holds");
+    };
+    let allowed = Ratio::whole(most.nm().into());
+    // Where shims are still to come, only how it lies behind them is judged.
+    let lifts = case.machine.rail(id).shims.is_some_and(|sense| *sense == ShimSense::Lift);
+    let shims_follow = kind == SurveyKind::Gap || kind == SurveyKind::Height && lifts;
+    let records = case.surveys_judged(id, kind, |all| {
+        if shims_follow { all.verifications(case).collect() } else { all.now().collect() }
+    });
+    let mut verdict = Verdict::NotRequired;
+    for readings in &records {
+        if shims_follow && (!readings.verifies || case.shimmed_since_read(id, readings)) {
+            continue;
+        }
+        let Some(standing) = case.still_standing(id, readings) else { continue };
+        let worst = worst(&standing, over);
+        if let Some(worst) = worst.filter(|worst| worst.width > allowed) {
+            findings.add(found(case, findings, id, &standing, &worst).limit(limit));
+        } else if standing.stations.len() == readings.stations.len() && worst.is_none_or(|worst| !worst.is_dense) {
+            verdict = verdict.and(Verdict::NotJudged("stations lie farther apart than half the length of its limit"));
+        }
+    }
+    let within = |readings: &SurveyReadings| worst(readings, over).is_some_and(|worst| worst.width <= allowed);
+    let planes = case.planes(id, kind).iter().filter_map(|plane| plane.latest());
+    let shown = planes.filter_map(|record| case.state(record)).map(|readings| {
+        if shims_follow && !readings.verifies && !within(readings) {
+            return Verdict::Awaits("no verification survey");
+        }
+        // Through two stations there is always a line.
+        if kind == SurveyKind::Straightness && readings.stations.len() < 3 {
+            return Verdict::Awaits("fewer than three stations are read");
+        }
+        case.survey_shown(id, readings).into()
+    });
+    verdict.and(shown.reduce(Verdict::and).unwrap_or_else(|| match kind {
+        SurveyKind::Gap => not_surveyed(case, id, "no gap survey"),
+        SurveyKind::Height => not_surveyed(case, id, "no height survey"),
+        SurveyKind::Straightness if case.is_followed(id) || case.followed(id.axis).is_empty() => {
+            Verdict::Awaits("no straightness survey")
+        }
+        // What follows another rail is held to it by the gap.
+        SurveyKind::Straightness => Verdict::NotRequired,
+    }))
+}
+
+fn found(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReadings, worst: &LocalWorst) -> Finding {
+    let [from, to] = worst.ends.map(|station| station.row);
+    let width = length(worst.width);
+    let apart = to.position - from.position;
+    let kind = readings.kind();
+    let (what, begins, ends) = match kind {
+        SurveyKind::Straightness => (
+            format!("the rail is straight within {width} from {} to {}, {apart} along", from.name, to.name),
+            "the stretch begins here",
+            "and ends here",
+        ),
+        SurveyKind::Gap | SurveyKind::Height => {
+            let subject = subject(kind);
+            let message =
+                format!("the {subject} differs by {width} between {} and {}, {apart} apart", from.name, to.name);
+            (message, "one of the two", "the other")
+        }
+    };
+    findings
+        .finding(case.machine.rail_address(id), from.place, what)
+        .here(begins)
+        .also(to.place, ends)
+        .found(Measure::too_large(width))
+        .next(format!(
+            "loosen the rail from {} to {}, set it to its neighbours there, tighten it and survey it again",
+            from.name, to.name
+        ))
+}
