@@ -94,6 +94,25 @@ fn what_was_altered_under_a_release_is_not_released_again() {
     }
 }
 
+/// What the shop had until a day after the release changes nothing of it; an instrument that it had no more when it was read
+/// with does.
+#[test]
+fn what_is_retired_later_stays_in_what_was_released() {
+    for entry in ["gauge DI-6", "wrench TW-2", "profile R20"] {
+        let slide = Slide::released();
+        slide.change("machine.kdl", &format!("{entry} "), &format!("{entry} until=\"2026-05-15\" "));
+        let (code, text) = slide.lint();
+        assert_eq!(code, 0, "{entry}: {text}");
+        assert!(!text.contains("release-altered"), "{entry}: {text}");
+    }
+    for entry in ["gauge DI-6", "wrench TW-2"] {
+        let slide = Slide::released();
+        slide.change("machine.kdl", &format!("{entry} "), &format!("{entry} until=\"2026-03-01\" "));
+        let (code, text) = slide.lint();
+        assert_eq!(code, 1, "{entry}: {text}");
+    }
+}
+
 #[test]
 fn a_withdrawn_release_still_holds_the_records_it_names_and_no_longer_the_description() {
     // The description may be worked on once the release is withdrawn.

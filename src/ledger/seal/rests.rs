@@ -252,10 +252,9 @@ fn shop(ledger: &Ledger, of: &Axis, records: &[usize], until: Until, all: &mut V
             let named = |node: &NodeRef| node.args().next().and_then(EntryRef::word).is_some_and(|it| it == name);
             let Some(node) = shops.into_iter().find(|node| node.name() == kind && named(node)) else { continue };
             let mut group = FactGroup::from_node(format!("{kind} {name}"), shape, node, source, keep);
-            // Nor is when such parts were to be had.
-            if matches!(kind, "profile" | "block") {
-                group.facts.retain(|fact| !matches!(fact.address.as_str(), "since" | "until"));
-            }
+            // Nor is from when to when the shop had it: a gauge that is retired later changes no release, and one that it had
+            // not on the day of a reading is told there.
+            group.facts.retain(|fact| !matches!(fact.address.as_str(), "since" | "until"));
             match &mut whole {
                 None => whole = Some(group),
                 Some(whole) => {
