@@ -104,6 +104,9 @@ impl ReadingFormat {
 /// Whether there are only signs that people see, and that neither part nor end nor quote a cell or a string of JSON.
 fn is_bare(text: &str) -> bool {
     let bare = |byte: u8| (b' '..=b'~').contains(&byte) & !matches!(byte, b'"' | b'\\' | b',' | b';');
+    if text.len() < 16 {
+        return text.bytes().all(bare);
+    }
     // All of them are looked at, so that sixteen are at once.
     text.bytes().fold(true, |all, byte| all & bare(byte))
 }
@@ -120,11 +123,29 @@ enum Cell<'r> {
     Number(Option<&'r str>),
 }
 
-/// Some neighbouring cells, as they were spelt for the rows that share them.
+/// What rows share, by its number, as it was spelt for the first of them.
 #[derive(Default)]
-struct SharedCells {
-    of: Option<u32>,
-    spelt: Vec<u8>,
+struct SpeltOnce {
+    /// Where each stands in the text.
+    places: Vec<Option<(usize, usize)>>,
+    text: Vec<u8>,
+}
+
+impl SpeltOnce {
+    fn get(&self, number: u32) -> Option<&[u8]> {
+        let (from, to) = (*self.places.get(number as usize)?)?;
+        self.text.get(from..to)
+    }
+
+    fn keep(&mut self, number: u32, spelt: &[u8]) {
+        let from = self.text.len();
+        self.text.extend_from_slice(spelt);
+        let number = number as usize;
+        if self.places.len() <= number {
+            self.places.resize(number + 1, None);
+        }
+        self.places[number] = Some((from, self.text.len()));
+    }
 }
 
 /// Writes rows, one behind the other.
@@ -132,11 +153,10 @@ struct RowWriter {
     format: ReadingFormat,
     out: Vec<u8>,
     in_front: [Vec<u8>; Reading::COLUMNS.len()],
-    ledger: SharedCells,
-    place: [SharedCells; 2],
-    record: [SharedCells; 2],
-    limit: [SharedCells; 2],
-    file: SharedCells,
+    /// The cells of what rows share, which may stand in two places of a row.
+    spelt: [SpeltOnce; 2],
+    /// The beginnings of ids, where they need no care; nothing where they do.
+    ids: SpeltOnce,
 }
 
 impl RowWriter {
@@ -145,22 +165,19 @@ impl RowWriter {
             format,
             out: Vec::new(),
             in_front: std::array::from_fn(|column| format.in_front(column).into_bytes()),
-            ledger: SharedCells::default(),
-            place: Default::default(),
-            record: Default::default(),
-            limit: Default::default(),
-            file: SharedCells::default(),
+            spelt: Default::default(),
+            ids: SpeltOnce::default(),
         }
     }
 
     /// One row, in the order of [`Reading::COLUMNS`].
     fn row(&mut self, row: &ReadingRow) -> io::Result<()> {
         use Cell::{Number, Text};
-        let RowWriter { format, out, in_front, .. } = self;
+        let RowWriter { format, out, in_front, spelt: [once, again], ids } = self;
         let mut cells = Cells { format: *format, in_front, column: 0, out };
-        cells.text(row.id)?;
-        cells.shared(&mut self.ledger, row.ledger, |LedgerCells { ledger, machine }| [Text(ledger), Text(machine)])?;
-        cells.shared(&mut self.place[0], row.place, |place: &ReadingPlace| {
+        cells.id(ids, row)?;
+        cells.shared(once, row.ledger, |LedgerCells { ledger, machine }| [Text(ledger), Text(machine)])?;
+        cells.shared(once, row.place, |place: &ReadingPlace| {
             [
                 Text(&place.axis_name),
                 Text(&place.rail_name),
@@ -170,7 +187,7 @@ impl RowWriter {
                 Text(&place.address),
             ]
         })?;
-        cells.shared(&mut self.record[0], row.record, |of: &RecordCells| [Text(of.record), Text(of.stage)])?;
+        cells.shared(once, row.record, |of: &RecordCells| [Text(of.record), Text(of.stage)])?;
         cells.word(row.what.quantity);
         cells.word(row.what.interface);
         cells.count(row.what.bolt);
@@ -180,19 +197,17 @@ impl RowWriter {
         cells.text(row.written)?;
         cells.number(row.value);
         cells.word(row.unit);
-        cells.shared(&mut self.limit[0], row.limit, |of: &LimitCells| {
-            [Number(of.least.as_deref()), Number(of.most.as_deref())]
-        })?;
+        cells.shared(once, row.limit, |of: &LimitCells| [Number(of.least.as_deref()), Number(of.most.as_deref())])?;
         cells.number(row.uncertainty);
-        cells.shared(&mut self.limit[1], row.limit, |of: &LimitCells| [Text(&of.text), Text(&of.source)])?;
-        cells.shared(&mut self.record[1], row.record, |of: &RecordCells| {
+        cells.shared(again, row.limit, |of: &LimitCells| [Text(&of.text), Text(&of.source)])?;
+        cells.shared(again, row.record, |of: &RecordCells| {
             [Text(&of.day), Text(&of.time), Text(&of.by), Text(&of.instrument), Text(&of.calibration)]
         })?;
-        cells.shared(&mut self.place[1], row.place, |of: &ReadingPlace| [Text(&of.serial), Text(&of.lot)])?;
+        cells.shared(again, row.place, |of: &ReadingPlace| [Text(&of.serial), Text(&of.lot)])?;
         cells.word(row.verdict.word());
         cells.number(Some(if row.in_force { "true" } else { "false" }));
         cells.next(|format, out| format.words(row.rules, out))?;
-        cells.shared(&mut self.file, row.file, |file: &SmolStr| [Text(file)])?;
+        cells.shared(once, row.file, |file: &SmolStr| [Text(file)])?;
         cells.count(Some(row.line));
         out.extend_from_slice(format.end().as_bytes());
         Ok(())
@@ -220,6 +235,7 @@ impl Cells<'_> {
     /// A word of our own: there is nothing in it to be defused.
     fn word(&mut self, word: &'static str) {
         self.next(|format, out| match format {
+            ReadingFormat::Delimited if word.is_empty() => {}
             ReadingFormat::Delimited => out.extend_from_slice(word.as_bytes()),
             ReadingFormat::JsonLines => {
                 out.push(b'"');
@@ -254,29 +270,51 @@ impl Cells<'_> {
         self.next(|_, out| out.extend_from_slice(&digits[first..]));
     }
 
+    /// The id of a row: put together from what is known to need no care, else with all of it.
+    fn id(&mut self, ids: &mut SpeltOnce, row: &ReadingRow) -> io::Result<()> {
+        for (number, part) in
+            [(row.record.number, row.record.of.id.as_str()), (row.place.number, &row.place.of.address)]
+        {
+            if ids.get(number).is_none() {
+                let needs_care = !is_bare(part) || part.bytes().next().is_some_and(begins_something);
+                ids.keep(number, if needs_care { b"" } else { part.as_bytes() });
+            }
+        }
+        let parts = (ids.get(row.record.number), ids.get(row.place.number));
+        let (Some(record @ [_, ..]), Some(place @ [_, ..])) = parts else { return self.text(&row.id()) };
+        self.next(|format, out| {
+            let quotes: &[u8] = if format == ReadingFormat::JsonLines { b"\"" } else { b"" };
+            out.extend_from_slice(quotes);
+            out.extend_from_slice(record);
+            out.push(b'|');
+            out.extend_from_slice(place);
+            out.push(b'|');
+            row.end_of_id(&mut |part| out.extend_from_slice(part.as_bytes()));
+            out.extend_from_slice(quotes);
+        });
+        Ok(())
+    }
+
     /// Cells that were spelt for an earlier row, if that shares them.
     fn shared<T, const N: usize>(
         &mut self,
-        held: &mut SharedCells,
+        spelt: &mut SpeltOnce,
         common: &Common<T>,
         cells: impl FnOnce(&T) -> [Cell<'_>; N],
     ) -> io::Result<()> {
-        if held.of != Some(common.number) {
-            let begins = self.out.len();
-            for cell in cells(&common.of) {
-                match cell {
-                    Cell::Text(text) => self.text(text)?,
-                    Cell::Number(number) => self.number(number),
-                }
-            }
-            self.column -= N;
-            held.spelt.clear();
-            held.spelt.extend_from_slice(&self.out[begins..]);
-            self.out.truncate(begins);
-            held.of = Some(common.number);
+        if let Some(spelt) = spelt.get(common.number) {
+            self.out.extend_from_slice(spelt);
+            self.column += N;
+            return Ok(());
         }
-        self.out.extend_from_slice(&held.spelt);
-        self.column += N;
+        let begins = self.out.len();
+        for cell in cells(&common.of) {
+            match cell {
+                Cell::Text(text) => self.text(text)?,
+                Cell::Number(number) => self.number(number),
+            }
+        }
+        spelt.keep(common.number, &self.out[begins..]);
         Ok(())
     }
 }

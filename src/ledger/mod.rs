@@ -77,9 +77,9 @@ pub(crate) use person::{Days, Permission, Person};
 pub(crate) use persons::{look, person_keys, same_person};
 pub(crate) use proposed::{joint_support_line, lift_line, not_applicable_line, void_line};
 pub(crate) use record::{
-    Body, Concession, Disposition, Fasten, FastenRow, ForceRow, Groove, GrooveReading, Inspect, InspectStage,
-    ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, Shim, ShimRow, Signature, Stage, StationReading,
-    Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,
+    Body, Concession, Disposition, Fasten, FastenRow, ForceRow, FormerRow, Groove, GrooveReading, Inspect,
+    InspectStage, ReceivedPart, Record, Release, RunningForce, SealedGroup, Service, Shim, ShimRow, Signature, Stage,
+    StationReading, Stylus, Survey, SurveyKind, SurveyStage, TorqueReading, Void,
 };
 pub(crate) use recording::KINDS;
 pub(crate) use remarks::RemarkKind;

@@ -120,8 +120,20 @@ pub struct Fasten {
     pub missed: Vec<Spanned<(usize, usize)>>,
     /// Bolts that turned before they held, in the same way.
     pub turned: Vec<Spanned<(usize, usize)>>,
+    /// What was read at supports that were moved or went since.
+    pub former: Vec<FormerRow<Torque>>,
     /// Some of what it names went since, and stands in no row.
     pub went: bool,
+}
+
+/// A row at a support that was moved or went since: where it stood on the day, and no part of what is there now.
+#[derive(Clone, Debug)]
+pub struct FormerRow<A> {
+    pub place: Place,
+    pub name: Name,
+    pub position: Length,
+    /// What was read, blanks among it.
+    pub values: SmallVec<[Option<Spanned<A>>; 2]>,
 }
 
 impl Fasten {
@@ -205,6 +217,8 @@ pub struct Survey {
     /// the rail lies now.
     pub former: Vec<StationReading>,
     pub closure: Option<StationReading>,
+    /// The same, where what lay there is there no more.
+    pub former_closure: Option<StationReading>,
 }
 
 #[derive(Clone, Debug)]
@@ -240,6 +254,8 @@ pub struct Loosen {
 #[derive(Clone, Debug)]
 pub struct Shim {
     pub rows: Vec<ShimRow>,
+    /// What was put under supports that were moved or went since.
+    pub former: Vec<FormerRow<Length>>,
 }
 
 #[derive(Clone, Debug)]

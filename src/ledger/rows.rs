@@ -38,6 +38,14 @@ pub(super) struct RowReader<'a> {
     pub notes: Vec<Spanned<Name>>,
 }
 
+/// The support that a row is about.
+enum RowSupport {
+    /// It is there now.
+    Now(usize),
+    /// It was moved or went since: its name, and where it stood.
+    Then(Name, Length),
+}
+
 impl<'a> RowReader<'a> {
     pub(crate) fn new(
         machine: &'a Machine,
@@ -71,6 +79,18 @@ impl<'a> RowReader<'a> {
         let now = self.stood?.support_now(named, self.with_rail);
         self.went |= now.is_none();
         now
+    }
+
+    /// The support that a name means, there or not; nothing where one stood that nobody described.
+    fn support_then(&mut self, name: Spanned<&str>) -> Option<RowSupport> {
+        let named = self.named(name)?;
+        let stood = self.stood?;
+        let now = stood.support_now(named, self.with_rail);
+        self.went |= now.is_none();
+        now.map(RowSupport::Now).or_else(|| {
+            let it = &stood.rail().supports[named];
+            (!it.life.stand_in).then(|| RowSupport::Then(it.name.clone(), it.at))
+        })
     }
 
     /// The support that a name means on the rail as it stood.
@@ -186,6 +206,7 @@ impl<'a> RowReader<'a> {
             torques: Vec::new(),
             missed: Vec::new(),
             turned: Vec::new(),
+            former: Vec::new(),
             went: false,
         };
         for (name, cell) in row.props() {
@@ -220,7 +241,16 @@ impl<'a> RowReader<'a> {
                     }
                 }
                 "at" => {
-                    let Some(support) = self.first_support(&mut args) else { continue };
+                    let first = args.next().and_then(SourcedEntry::text);
+                    let support = match first.and_then(|name| self.support_then(name)) {
+                        None => continue,
+                        Some(RowSupport::Now(support)) => support,
+                        Some(RowSupport::Then(name, position)) => {
+                            let values = args.map(SourcedEntry::amount).collect();
+                            fasten.former.push(FormerRow { place: row.place(), name, position, values });
+                            continue;
+                        }
+                    };
                     if fasten.torques.is_empty() {
                         // Most supports have two bolts.
                         fasten.torques.reserve(2 * fasten.rows.capacity());
@@ -253,6 +283,7 @@ impl<'a> RowReader<'a> {
             stations: Vec::with_capacity(row.size_hint()),
             former: Vec::new(),
             closure: None,
+            former_closure: None,
         };
         for (name, cell) in row.props() {
             match name {
@@ -278,7 +309,11 @@ impl<'a> RowReader<'a> {
                 _ => self.note(row),
             }
         }
-        survey.closure = closure.and_then(|row| self.station(row)).filter(|(_, is_there)| *is_there).map(|it| it.0);
+        match closure.and_then(|row| self.station(row)) {
+            Some((station, true)) => survey.closure = Some(station),
+            Some((station, false)) => survey.former_closure = Some(station),
+            None => {}
+        }
         survey
     }
 
@@ -301,21 +336,13 @@ impl<'a> RowReader<'a> {
                 let is_kept = self.stood.is_none_or(|stood| stood.is_kept(*position));
                 (None, *position, Name::from(position.to_string()), is_kept)
             }
-            None => {
-                let named = self.named(first.text()?)?;
-                let stood = self.stood?;
-                let now = stood.support_now(named, self.with_rail);
-                self.went |= now.is_none();
-                let it = match now {
-                    Some(now) => &self.rail()?.supports[now],
-                    None => &stood.rail().supports[named],
-                };
-                // Where one stood that nobody described, nobody knows.
-                if now.is_none() && it.life.stand_in {
-                    return None;
+            None => match self.support_then(first.text()?)? {
+                RowSupport::Now(support) => {
+                    let it = &self.rail()?.supports[support];
+                    (Some(support), it.at, it.name.clone(), true)
                 }
-                (now, it.at, it.name.clone(), now.is_some())
-            }
+                RowSupport::Then(name, position) => (None, position, name, false),
+            },
         };
         let mut station =
             StationReading { place: row.place(), support, position, name, readings: SmallVec::new(), blank: false };
@@ -390,7 +417,7 @@ impl<'a> RowReader<'a> {
     }
 
     pub(crate) fn shim(&mut self, row: SourcedNode) -> Shim {
-        let mut rows = Vec::with_capacity(row.size_hint());
+        let mut shim = Shim { rows: Vec::with_capacity(row.size_hint()), former: Vec::new() };
         // Shims lie where they lay, whichever rail lies upon them.
         self.with_rail = false;
         for row in row.named("at") {
@@ -398,11 +425,19 @@ impl<'a> RowReader<'a> {
                 break;
             }
             let mut args = row.args();
-            let Some(support) = self.first_support(&mut args) else { continue };
-            let leaves = args.filter_map(SourcedEntry::amount).filter(|leaf| **leaf != Length::ZERO);
-            rows.push(ShimRow { support, place: row.place(), leaves: leaves.collect() });
+            let first = args.next().and_then(SourcedEntry::text);
+            let Some(support) = first.and_then(|name| self.support_then(name)) else { continue };
+            let leaves = args.filter_map(SourcedEntry::amount).filter(|leaf: &Spanned<Length>| **leaf != Length::ZERO);
+            let place = row.place();
+            match support {
+                RowSupport::Now(support) => shim.rows.push(ShimRow { support, place, leaves: leaves.collect() }),
+                RowSupport::Then(name, position) => {
+                    let values = leaves.map(Some).collect();
+                    shim.former.push(FormerRow { place, name, position, values });
+                }
+            }
         }
-        Shim { rows }
+        shim
     }
 }
 

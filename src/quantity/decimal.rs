@@ -239,6 +239,14 @@ fn power_of_ten(power: u32) -> Option<i128> {
 pub(super) fn plain_text(digits: i128, places: u32) -> String {
     let mut rest = digits.unsigned_abs();
     let mut left = if rest == 0 { 0 } else { places };
+    // A torque of 10.5 N·m has fifteen of them at its end.
+    const NOUGHTS: (u32, u64) = (8, 100_000_000);
+    while left >= NOUGHTS.0
+        && let Ok(small) = u64::try_from(rest)
+        && small.is_multiple_of(NOUGHTS.1)
+    {
+        (rest, left) = (u128::from(small / NOUGHTS.1), left - NOUGHTS.0);
+    }
     let mut digit = last_digit(&mut rest);
     while left > 0 && digit == 0 {
         left -= 1;

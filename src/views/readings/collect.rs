@@ -1,7 +1,6 @@
 //! From a judged ledger to its readings, record by record in the order of the files.
 
 use std::collections::{BTreeMap, HashMap};
-use std::fmt::Write as _;
 use std::ops::RangeFrom;
 use std::rc::Rc;
 
@@ -24,8 +23,8 @@ use crate::finding::{Limit, Locator, Place};
 use crate::judging::lint::Judged;
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{
-    Body, Fasten, FastenRow, HeldTorque, Inspect, Instrument, Interface, Keyword, Ledger, Name, RailId, Record,
-    RepeatedQuantity, ShimRow, Spanned, Stage, StationReading, Survey, SurveyKind, Target, TorqueReading,
+    Body, Fasten, FastenRow, FormerRow, HeldTorque, Inspect, Instrument, Interface, Keyword, Ledger, Name, RailId,
+    Record, RepeatedQuantity, Shim, Spanned, Stage, StationReading, Survey, SurveyKind, Target, TorqueReading,
 };
 use crate::quantity::{Amount, Force, Length, Moment, Ratio, Torque};
 use crate::rules::Case;
@@ -57,7 +56,8 @@ pub(crate) fn each(judged: &Judged, mut take: impl FnMut(&ReadingRow)) {
         held: BTreeMap::new(),
         joints: BTreeMap::new(),
         alike: BTreeMap::new(),
-        id: String::new(),
+        places: BTreeMap::new(),
+        repeats: HashMap::default(),
     };
     for (index, record) in ledger.records.iter().enumerate() {
         taker.record(index, record);
@@ -90,49 +90,20 @@ struct ReadingCollector<'l, 't> {
     joints: BTreeMap<(RailId, usize), Rc<JointState<'l>>>,
     /// How many records of one kind, stage, address and moment there were so far.
     alike: BTreeMap<(&'static str, &'static str, &'l str, Option<Moment>), u32>,
-    /// The id of the reading at hand.
-    id: String,
+    /// The supports of rails that never changed.
+    places: BTreeMap<(RailId, usize), Rc<Common<ReadingPlace>>>,
+    /// How often each thing was read in the record at hand so far.
+    repeats: HashMap<(SmolStr, ReadQuantity), u32, FixedState>,
 }
 
 /// What all readings of a record have in common.
 struct ReadingHead<'l> {
     record: &'l Record,
-    /// What an id begins with.
-    id: String,
     cells: Common<RecordCells>,
     /// The share of a torque that its wrench may be off by.
     deviation: Option<Ratio>,
     /// It is proof of what it says, as long as nothing later took its place.
     counts: bool,
-    /// How often each thing was read in it so far.
-    repeats: HashMap<(SmolStr, ReadQuantity), u32, FixedState>,
-}
-
-impl ReadQuantity {
-    fn plain(quantity: &'static str) -> ReadQuantity {
-        ReadQuantity { quantity, ..ReadQuantity::default() }
-    }
-
-    /// As it stands in an id.
-    fn push_to(&self, id: &mut String) {
-        id.push_str(self.quantity);
-        for part in [self.interface, self.groove, self.side].into_iter().filter(|part| !part.is_empty()) {
-            id.push(' ');
-            id.push_str(part);
-        }
-        if let Some(bolt) = self.bolt {
-            id.push(' ');
-            push_count(id, bolt);
-        }
-    }
-}
-
-/// Nearly all counts have one digit.
-fn push_count(text: &mut String, count: u32) {
-    match char::from_digit(count, 10) {
-        Some(digit) => text.push(digit),
-        None => drop(write!(text, "{count}")),
-    }
 }
 
 /// The number that was read, and how it is written.
@@ -190,8 +161,7 @@ const UNJUDGED: Judgement = Judgement { kind: None, history: None, otherwise: Re
 
 impl<'l> ReadingCollector<'l, '_> {
     fn record(&mut self, index: usize, record: &'l Record) {
-        let mut head = self.head(index, record);
-        let head = &mut head;
+        let head = &self.head(index, record);
         match &record.body {
             Body::Fasten(fasten) => {
                 self.temperature(head, fasten.temperature);
@@ -205,7 +175,7 @@ impl<'l> ReadingCollector<'l, '_> {
                 self.temperature(head, survey.temperature);
                 self.survey(head, index, survey);
             }
-            Body::Shim(shim) => self.shim(head, index, &shim.rows),
+            Body::Shim(shim) => self.shim(head, index, shim),
             Body::RunningForce(force) => {
                 let axis = ReadingPlace::of_record(&self.ledger.machine, record).axis;
                 let limit = axis.and_then(|axis| self.case.limits(axis).most::<Force>(LimitName::RunningForce));
@@ -263,7 +233,9 @@ impl<'l> ReadingCollector<'l, '_> {
         let time = read.filter(|read| read.minute.is_some()).map(|read| SmolStr::from(&read.to_string()[11..]));
         let instrument = Instrument::for_record(self.ledger, record).map(|(instrument, _)| instrument);
         let calibration = instrument.and_then(|instrument| instrument.calibration_on(read?.date));
+        self.repeats.clear();
         let cells = RecordCells {
+            id,
             record: record.kind,
             stage,
             day: read.map(|read| read.date.to_smolstr()).unwrap_or_default(),
@@ -274,14 +246,12 @@ impl<'l> ReadingCollector<'l, '_> {
         };
         ReadingHead {
             record,
-            id,
             cells: common(&mut self.numbers, cells),
             deviation: match instrument {
                 Some(Instrument::Wrench(wrench)) => wrench.permissible_error.map(|share| share.value),
                 _ => None,
             },
             counts: record.counts() && !record.is_aligning() && self.case.counts(index),
-            repeats: HashMap::default(),
         }
     }
 
@@ -290,11 +260,20 @@ impl<'l> ReadingCollector<'l, '_> {
         self.common(ReadingPlace::of_record(&self.ledger.machine, record))
     }
 
+    fn at_support(&mut self, id: RailId, support: usize, day: Option<Date>) -> Rc<Common<ReadingPlace>> {
+        let machine = &self.ledger.machine;
+        let mut new = || Rc::new(common(&mut self.numbers, ReadingPlace::of_support(machine, id, support, day)));
+        if machine.rail(id).has_changed() {
+            return new();
+        }
+        Rc::clone(self.places.entry((id, support)).or_insert_with(new))
+    }
+
     fn common<T>(&mut self, of: T) -> Common<T> {
         common(&mut self.numbers, of)
     }
 
-    fn temperature(&mut self, head: &mut ReadingHead<'l>, temperature: Option<Spanned<crate::quantity::Temperature>>) {
+    fn temperature(&mut self, head: &ReadingHead<'l>, temperature: Option<Spanned<crate::quantity::Temperature>>) {
         if let Some(temperature) = temperature {
             let judged = Judgement { kind: Some(ReadingKind::SurveyTemperature), ..UNJUDGED };
             let place = self.place_of(head.record);
@@ -302,11 +281,18 @@ impl<'l> ReadingCollector<'l, '_> {
         }
     }
 
-    fn shim(&mut self, head: &mut ReadingHead<'l>, index: usize, rows: &[ShimRow]) {
+    fn shim(&mut self, head: &ReadingHead<'l>, index: usize, shim: &Shim) {
         let Some(id) = head.record.rail() else { return };
-        for row in rows {
-            let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support, day(head.record));
-            let place = self.common(place);
+        for row in &shim.former {
+            let place = self.at_former(head, id, row);
+            for leaf in row.values.iter().flatten() {
+                let (kind, history) = (Some(ReadingKind::Shims), Some(ReadingVerdict::Stale));
+                let judged = Judgement { kind, history, ..UNJUDGED };
+                self.amount(head, &place, ReadQuantity::plain("shim-leaf"), *leaf, &[row.place], judged);
+            }
+        }
+        for row in &shim.rows {
+            let place = self.at_support(id, row.support, day(head.record));
             let now = self.ledger.shims(id, row.support, None).is_some_and(|(event, _)| event.record == index);
             for leaf in &row.leaves {
                 let judged = Judgement {
@@ -319,7 +305,7 @@ impl<'l> ReadingCollector<'l, '_> {
         }
     }
 
-    fn fasten(&mut self, head: &mut ReadingHead<'l>, index: usize, fasten: &Fasten) {
+    fn fasten(&mut self, head: &ReadingHead<'l>, index: usize, fasten: &Fasten) {
         let (Some(id), Some(stage)) = (head.record.rail(), fasten.stage) else { return };
         let kind = Some(if *stage == Stage::Full { ReadingKind::FullTorque } else { ReadingKind::SnugTorque });
         let limit = window(self.case.ledger, self.case.limits(id.axis), id, fasten.interface, *stage);
@@ -332,8 +318,7 @@ impl<'l> ReadingCollector<'l, '_> {
         let interface = if fasten.interface == Interface::Base { "base" } else { "rail" };
         for row in &fasten.rows {
             let held = self.held(id, row.support, fasten.interface, *stage);
-            let place = ReadingPlace::of_support(&self.ledger.machine, id, row.support, day(head.record));
-            let place = self.common(place);
+            let place = self.at_support(id, row.support, day(head.record));
             let history = |now: Option<&Option<HeldTorque>>| match now {
                 Some(Some(now)) if now.record == index => None,
                 Some(Some(_)) => Some(ReadingVerdict::Replaced),
@@ -368,6 +353,21 @@ impl<'l> ReadingCollector<'l, '_> {
                 }
             }
         }
+        for row in &fasten.former {
+            let place = self.at_former(head, id, row);
+            for (i, torque) in row.values.iter().enumerate() {
+                let Some(torque) = torque else { continue };
+                let bolt = u32::try_from(i + 1).ok();
+                let what = ReadQuantity { interface, bolt, ..ReadQuantity::plain("torque") };
+                let judged = Judgement { kind, history: Some(ReadingVerdict::Stale), otherwise, limit: limit.as_ref() };
+                self.torque(head, &place, what, *torque, torque.place, &[], judged);
+            }
+        }
+    }
+
+    fn at_former<A>(&mut self, head: &ReadingHead<'l>, id: RailId, row: &FormerRow<A>) -> Common<ReadingPlace> {
+        let then = (&row.name, row.position);
+        self.common(ReadingPlace::of_support_then(&self.ledger.machine, id, then, day(head.record)))
     }
 
     fn held(&mut self, id: RailId, support: usize, interface: Interface, stage: Stage) -> SharedBolts {
@@ -378,7 +378,7 @@ impl<'l> ReadingCollector<'l, '_> {
 
     fn clicked(
         &mut self,
-        head: &mut ReadingHead<'l>,
+        head: &ReadingHead<'l>,
         place: &Common<ReadingPlace>,
         what: ReadQuantity,
         row: &FastenRow,
@@ -398,7 +398,7 @@ impl<'l> ReadingCollector<'l, '_> {
     #[expect(clippy::too_many_arguments, reason = "what was read, where it stands, and what is said of it")]
     fn torque(
         &mut self,
-        head: &mut ReadingHead<'l>,
+        head: &ReadingHead<'l>,
         place: &Common<ReadingPlace>,
         what: ReadQuantity,
         torque: Spanned<Torque>,
@@ -418,7 +418,7 @@ impl<'l> ReadingCollector<'l, '_> {
         self.take(head, place, what, value, judged);
     }
 
-    fn inspect(&mut self, head: &mut ReadingHead<'l>, index: usize, inspect: &Inspect) {
+    fn inspect(&mut self, head: &ReadingHead<'l>, index: usize, inspect: &Inspect) {
         let Some(Target::Joint(id, joint)) = head.record.target else { return };
         let place = self.place_of(head.record);
         let ledger = self.ledger;
@@ -482,7 +482,7 @@ impl<'l> ReadingCollector<'l, '_> {
         }
     }
 
-    fn survey(&mut self, head: &mut ReadingHead<'l>, index: usize, survey: &Survey) {
+    fn survey(&mut self, head: &ReadingHead<'l>, index: usize, survey: &Survey) {
         let (Some(id), Some(kind)) = (head.record.rail(), survey.kind) else { return };
         let read = match *kind {
             SurveyKind::Gap => ReadingKind::Gap,
@@ -523,6 +523,8 @@ impl<'l> ReadingCollector<'l, '_> {
         let stations = survey.stations.iter().map(|row| (row, what, read, true));
         let former = survey.former.iter().map(|row| (row, what, read, false));
         let closures = survey.closure.iter().map(|row| (row, closure, ReadingKind::Closure, true));
+        let closures =
+            closures.chain(survey.former_closure.iter().map(|row| (row, closure, ReadingKind::Closure, false)));
         for (row, quantity, kind, is_there) in stations.chain(former).chain(closures) {
             let place = self.common(ReadingPlace::of_station(&ledger.machine, id, row, day(head.record)));
             for reading in &row.readings {
@@ -549,7 +551,7 @@ impl<'l> ReadingCollector<'l, '_> {
 
     fn amount<A: Amount>(
         &mut self,
-        head: &mut ReadingHead,
+        head: &ReadingHead,
         place: &Common<ReadingPlace>,
         what: ReadQuantity,
         given: Spanned<A>,
@@ -570,7 +572,7 @@ impl<'l> ReadingCollector<'l, '_> {
     #[expect(clippy::too_many_arguments, reason = "what was read, where it stands, and what is said of it")]
     fn word(
         &mut self,
-        head: &mut ReadingHead,
+        head: &ReadingHead,
         place: &Common<ReadingPlace>,
         what: ReadQuantity,
         written: &str,
@@ -584,7 +586,7 @@ impl<'l> ReadingCollector<'l, '_> {
 
     fn take(
         &mut self,
-        head: &mut ReadingHead,
+        head: &ReadingHead,
         at: &Common<ReadingPlace>,
         what: ReadQuantity,
         value: ReadValue,
@@ -605,18 +607,10 @@ impl<'l> ReadingCollector<'l, '_> {
                 verdict => verdict,
             }
         };
-        let repeat = head.repeats.entry((at.of.address.clone(), what)).or_insert(0);
+        let repeat = self.repeats.entry((at.of.address.clone(), what)).or_insert(0);
         *repeat += 1;
-        self.id.clear();
-        for part in [head.id.as_str(), "|", at.of.address.as_str(), "|"] {
-            self.id.push_str(part);
-        }
-        what.push_to(&mut self.id);
-        self.id.push('|');
-        push_count(&mut self.id, *repeat);
         let source = value.place.source;
         (self.hand_on)(&ReadingRow {
-            id: &self.id,
             ledger: &self.cells,
             place: at,
             record: &head.cells,

@@ -54,25 +54,31 @@ impl ReadingPlace {
 
     /// A support of a rail.
     pub(super) fn of_support(machine: &Machine, id: RailId, support: usize, day: Option<Date>) -> ReadingPlace {
-        let rail = machine.rail(id);
-        let of = &rail.supports[support];
-        let mut place = Self::of_rail(machine, id).on(rail, of.at, day);
-        place.address = format_smolstr!("{}.{}.{}", place.axis_name, place.rail_name, of.name);
-        place.support = of.name.clone();
-        place
+        let of = &machine.rail(id).supports[support];
+        Self::of_support_then(machine, id, (&of.name, of.at), day)
     }
 
     /// A station of a survey: at a support, or between two.
     pub(super) fn of_station(machine: &Machine, id: RailId, row: &StationReading, day: Option<Date>) -> ReadingPlace {
-        let mut place = Self::of_rail(machine, id).on(machine.rail(id), row.position, day);
-        let (axis, rail) = (&place.axis_name, &place.rail_name);
         // What has no support is called by its position; a support that went still has its name.
         if row.support.is_some() || row.name.as_str() != row.position.to_string() {
-            place.address = format_smolstr!("{axis}.{rail}.{}", row.name);
-            place.support = row.name.clone();
-        } else {
-            place.address = format_smolstr!("{axis}.{rail}@{}", row.position.number());
+            return Self::of_support_then(machine, id, (&row.name, row.position), day);
         }
+        let mut place = Self::of_rail(machine, id).on(machine.rail(id), row.position, day);
+        place.address = format_smolstr!("{}.{}@{}", place.axis_name, place.rail_name, row.position.number());
+        place
+    }
+
+    /// A support where it stood on a day.
+    pub(super) fn of_support_then(
+        machine: &Machine,
+        id: RailId,
+        (name, position): (&Name, Length),
+        day: Option<Date>,
+    ) -> ReadingPlace {
+        let mut place = Self::of_rail(machine, id).on(machine.rail(id), position, day);
+        place.address = format_smolstr!("{}.{}.{name}", place.axis_name, place.rail_name);
+        place.support = name.clone();
         place
     }
 

@@ -21,6 +21,8 @@ pub(crate) struct LedgerCells {
 
 /// What all rows of a record share.
 pub(crate) struct RecordCells {
+    /// What an id begins with.
+    pub id: String,
     pub record: &'static str,
     pub stage: &'static str,
     pub day: SmolStr,
@@ -51,7 +53,6 @@ pub(crate) struct ReadQuantity {
 
 /// One reading as it comes. [`Reading`] says what each column holds.
 pub(crate) struct ReadingRow<'r> {
-    pub id: &'r str,
     pub ledger: &'r Common<LedgerCells>,
     pub place: &'r Common<ReadingPlace>,
     pub record: &'r Common<RecordCells>,
@@ -69,13 +70,52 @@ pub(crate) struct ReadingRow<'r> {
     pub line: u32,
 }
 
+impl ReadQuantity {
+    pub(crate) fn plain(quantity: &'static str) -> ReadQuantity {
+        ReadQuantity { quantity, ..ReadQuantity::default() }
+    }
+}
+
+impl ReadingRow<'_> {
+    /// What an id holds behind record and place: words of our own and numbers.
+    pub(crate) fn end_of_id(&self, push: &mut impl FnMut(&str)) {
+        let what = &self.what;
+        push(what.quantity);
+        for part in [what.interface, what.groove, what.side].into_iter().filter(|part| !part.is_empty()) {
+            push(" ");
+            push(part);
+        }
+        if let Some(bolt) = what.bolt {
+            push(" ");
+            push_count(bolt, push);
+        }
+        push("|");
+        push_count(self.repeat, push);
+    }
+
+    pub(crate) fn id(&self) -> String {
+        let mut id = format!("{}|{}|", self.record.of.id, self.place.of.address);
+        self.end_of_id(&mut |part| id.push_str(part));
+        id
+    }
+}
+
+/// Nearly all counts have one digit.
+fn push_count(count: u32, push: &mut impl FnMut(&str)) {
+    const DIGITS: &str = "0123456789";
+    match DIGITS.get(count as usize..=count as usize) {
+        Some(digit) => push(digit),
+        None => push(&count.to_string()),
+    }
+}
+
 impl From<&ReadingRow<'_>> for Reading {
     fn from(row: &ReadingRow) -> Reading {
         let (place, record, limit) = (&row.place.of, &row.record.of, &row.limit.of);
         let number = |text: Option<&str>| text.map(|text| ExactNumber(text.to_owned()));
         Reading {
             format: FORMAT,
-            id: row.id.to_owned(),
+            id: row.id(),
             ledger: row.ledger.of.ledger.to_string(),
             machine: row.ledger.of.machine.to_string(),
             axis: place.axis_name.to_string(),
