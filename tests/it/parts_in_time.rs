@@ -350,6 +350,40 @@ machine m {{ axis X {{ rail a {{ segment 1200 }}; carriage {{ {blocks} }} }} }}
     assert_eq!(messages(&unknown.findings, "unknown-reference"), ["there is no block `B99`"]);
 }
 
+/// No number of a record is left out of the table because its support was moved since: torques, leaves and closures stand there
+/// as history, at the place of their day.
+#[test]
+fn what_was_read_at_a_support_that_moved_is_in_the_table() {
+    let records = "fasten X.a date=\"2026-04-14\" by=fitter-2 stage=full { at S1 10.4 10.5; at S3 10.6 #null 10.7 }
+shim X.a date=\"2026-04-15\" by=fitter-2 { at S3 0.02 0.05 }
+survey straightness X.a date=\"2026-04-16\" by=inspector-1 temperature=20 stage=as-fitted plus=left { at S3 0.001; at S4 0.002; closure S3 0.003 }
+";
+    let text = format!(
+        "{SHOP}machine m {{ axis X {{ run to=3600; rail a profile=R20 {{ {SEGMENTS}{ROW} {{ omit S3 since=\"2026-05-02\" }}; support S3 at=1860 length=80 since=\"2026-05-02\" }} }} }}\n{records}"
+    );
+    let judged = crate::common::judge(&[("machine.kdl", &text)], &[]);
+    let rows = wayledger::papers::readings(&judged);
+    let at = rows.iter().filter(|it| it.support == "S3");
+    let said: Vec<String> = at
+        .map(|it| {
+            let position = it.position_mm.as_ref().map_or("", |position| &position.0);
+            let bolt = it.bolt.map_or(String::new(), |bolt| format!(" of bolt {bolt}"));
+            format!("{} {}{bolt} at {position} {}", it.written, it.quantity, it.verdict.word())
+        })
+        .collect();
+    assert_eq!(
+        said,
+        [
+            "10.6 torque of bolt 1 at 1800 stale",
+            "10.7 torque of bolt 3 at 1800 stale",
+            "0.02 shim-leaf at 1800 stale",
+            "0.05 shim-leaf at 1800 stale",
+            "0.001 straightness at 1800 stale",
+            "0.003 straightness-closure at 1800 stale",
+        ]
+    );
+}
+
 /// What was read at a support before it was moved stands where it was read, in no paper where the support stands now.
 #[test]
 fn a_station_stands_where_its_support_stood_on_its_day() {
