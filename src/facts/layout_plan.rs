@@ -130,7 +130,7 @@ pub(crate) fn watched_layout_plan(
 }
 
 /// So much searching is worth the answer whether a joint is needed.
-const FEWEST_STEPS: u64 = 100_000;
+const FEWEST_STEPS: u64 = 30_000;
 
 /// The fewest joints that an axis needs, every layout rule kept.
 pub(crate) fn fewest_joints(ledger: &Ledger, axis: usize) -> Result<FewestAnswer, FactError> {

@@ -14,11 +14,13 @@ use super::steps::four_steps;
 use super::survey::{SurveyReadings, reference};
 use super::survey_doubt::Doubt;
 use super::survey_state::{CurrentSurveys, Plane};
+use super::survey_tie;
 use crate::calc::grooves::Patterns;
 use crate::calc::motion::beam::{BeamHold, SegmentBeam};
 use crate::calc::motion::frame::{LEFT, UP};
 use crate::calc::motion::rails::{LyingRail, LyingSegment, ReadShape};
 use crate::calc::motion::spline::{Spline, SplineSum};
+use crate::calc::tie::Free;
 use crate::finding::Place;
 use crate::ledger::{Axis, Groove, Keyword, Ledger, Rail, RailId, RepeatedQuantity, ShimSense, SurveyKind};
 use crate::quantity::{Amount, Length};
@@ -143,7 +145,9 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
         }
         if readings.records().into_iter().all(counts) {
             let reaches = reaches(axis, id.rail, &readings);
-            return (stations(ledger, id, &readings, plane, 1.0, lying), reaches);
+            let mut all = stations(ledger, id, &readings, plane, 1.0, lying);
+            take_off_what_is_free(&mut all, survey_tie::free(ledger, SurveyKind::Straightness, &[&readings]));
+            return (all, reaches);
         }
         lying.left_out[id.rail][plane] = true;
     }
@@ -170,6 +174,7 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
         return (Vec::new(), false);
     }
     let mut all = stations(ledger, id, &readings, plane, sign, lying);
+    take_off_what_is_free(&mut all, survey_tie::free(ledger, kind, &[&readings]));
     for known in &mut all {
         let rail = &lying.rails[other.rail];
         let Some(shape) = rail.segment_at(known.at).and_then(|segment| segment.shapes[plane].as_ref()) else {
@@ -179,6 +184,33 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
     }
     let known = lying.read[other.rail][plane] && reaches(axis, id.rail, &readings);
     (all, known)
+}
+
+/// Takes off what the zero and the line of sight of a survey put into it: how far rails lie from each other on the whole is what
+/// the carriage was set to, and says nothing of how they run. The mean of the stations, and their least-squares line where a
+/// slope is free too.
+fn take_off_what_is_free(all: &mut [Known], free: Free) {
+    let count = all.len() as f64;
+    let middle = all.iter().map(|known| known.at).sum::<f64>() / count;
+    let square: f64 = all.iter().map(|known| (known.at - middle).powi(2)).sum();
+    let has_slope = free == Free::Line && square > 0.0;
+    let arms: Vec<f64> = all.iter().map(|known| if has_slope { (known.at - middle) / square } else { 0.0 }).collect();
+    // The mean, and the slope, each as one sum of all readings.
+    let mut mean = Known { at: middle, value: 0.0, from: Vec::new() };
+    let mut slope = mean.clone();
+    for (known, arm) in all.iter().zip(&arms) {
+        mean.add(known, count.recip());
+        if has_slope {
+            slope.add(known, *arm);
+        }
+    }
+    for known in all {
+        let away = middle - known.at;
+        known.add(&mean, -1.0);
+        if has_slope {
+            known.add(&slope, away);
+        }
+    }
 }
 
 /// Whether the stations of a survey reach over what blocks pass on a rail in the stroke, as far as it has supports there.

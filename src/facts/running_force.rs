@@ -93,13 +93,17 @@ pub(crate) fn places(axis: &Axis) -> Vec<ForcePlace> {
     places
 }
 
-/// What preload and seals of a block take to be pushed, as its maker states them; nothing where neither is stated.
+/// What preload and seals of a block take to be pushed, as its maker states them; nothing where neither is stated, or half of
+/// what the preload takes.
 pub(crate) fn drag(kind: &BlockType) -> Option<Force> {
     let preload = match (kind.preload, kind.preload_share, kind.dynamic) {
         (Some(force), ..) => Some(*force),
         (None, Some(share), Some(rating)) => share_of(*rating, *share),
         _ => None,
     };
+    if kind.friction.is_some() != preload.is_some() {
+        return None;
+    }
     let friction = kind.friction.zip(preload).and_then(|(friction, preload)| share_of(preload, *friction));
     match (friction, kind.seal_drag) {
         (None, None) => None,

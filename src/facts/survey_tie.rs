@@ -69,7 +69,7 @@ impl TieError<'_> {
 
 /// What the method of a survey leaves free. A gap, and a height read from rail to rail, have no free slope; a straightness
 /// has one, and so has a height read from a line of sight.
-fn free(ledger: &Ledger, kind: SurveyKind, surveys: [&SurveyReadings; 2]) -> Free {
+pub(super) fn free(ledger: &Ledger, kind: SurveyKind, surveys: &[&SurveyReadings]) -> Free {
     let sighted = |readings: &&SurveyReadings| {
         let gauge = readings.survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
         gauge.and_then(|gauge| gauge.kind.as_ref()).is_some_and(|kind| kind.as_str() == "laser")
@@ -111,7 +111,7 @@ pub(crate) fn tied<'l>(
     left: impl Fn(&ReadStation<'l>) -> bool,
 ) -> Result<SurveyReadings<'l>, TieError<'l>> {
     let kind = later.kind();
-    let free = free(ledger, kind, [before, later]);
+    let free = free(ledger, kind, &[before, later]);
     let known = |station: &ReadStation| {
         let found = before.stations.binary_search_by_key(&station.row.position, |it| it.row.position);
         found.ok().map(|at| before.stations[at])

@@ -86,8 +86,14 @@ impl Coverage {
         for (axis, row) in self.rows().filter(|(_, row)| is_expected(row.rule)) {
             let (Some(axis), Some(awaits)) = (axis, row.awaits) else { continue };
             let name = &case.machine.axes[axis].name;
+            // A concession of something broken asks for nothing; one of evidence that is not there does without it.
+            let asks = |finding: &Finding| match finding.grade {
+                Grade::Nonconformity => finding.conceded.is_none(),
+                Grade::Outstanding => true,
+                Grade::NotJudged | Grade::Observation => false,
+            };
             let asked = |finding: &Finding| {
-                matches!(finding.grade, Grade::Nonconformity | Grade::Outstanding)
+                asks(finding)
                     && (finding.address.is_empty() || within(&finding.address, name))
                     && !is_of_other_work(row.rule, finding, asks_for)
             };

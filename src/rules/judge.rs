@@ -50,9 +50,8 @@ fn found(case: &Case) -> Vec<Finding> {
 /// What is found by the limits of today, whatever a release holds, and how many subjects each rule judges so.
 pub(crate) fn anew(case: &Case) -> (Vec<Finding>, Coverage) {
     let case = as_released_anew(case);
-    let (mut findings, coverage) = run(&case, Coverage::default());
-    concede::concede(&case, &mut findings, &JUDGE);
-    (findings, coverage)
+    let (findings, coverage) = run(&case, Coverage::default());
+    (settled(&case, findings, &coverage), coverage)
 }
 
 /// What each rule said of how many subjects, with the facts that it rests on.
@@ -82,8 +81,19 @@ fn covered(case: &Case, empty: Coverage) -> (Vec<Finding>, Coverage) {
             coverage.replace_axis(index, by_seal);
         }
     }
+    (settled(case, findings, &coverage), coverage)
+}
+
+/// What is found, with the concessions, and with what waits for evidence that nothing found asks for.
+fn settled(case: &Case, mut findings: Vec<Finding>, coverage: &Coverage) -> Vec<Finding> {
     concede::concede(case, &mut findings, &JUDGE);
-    (findings, coverage)
+    if case.is_sound() {
+        let mut unasked = coverage.unasked(case, &findings, |name| rule(name)?.asks_for);
+        unasked.retain(|finding| !follows_from_damage(case, finding));
+        concede::concede(case, &mut unasked, &JUDGE);
+        findings.append(&mut unasked);
+    }
+    findings
 }
 
 /// What the rules that are judged over the ledger find by one rulebook.
@@ -108,10 +118,6 @@ fn run(case: &Case, mut coverage: Coverage) -> (Vec<Finding>, Coverage) {
         |finding: &Finding| follows_from_damage(case, finding) || fitting::unit_mistaken::follows(case, finding);
     findings.all.retain(|finding| !again(finding) && !follows(finding));
     findings.all.extend(last.map(too_many_findings));
-    if sound {
-        let unasked = coverage.unasked(case, &findings.all, |name| rule(name)?.asks_for);
-        findings.all.extend(unasked.into_iter().filter(|finding| !follows_from_damage(case, finding)));
-    }
     (findings.all, coverage)
 }
 
@@ -220,8 +226,8 @@ fn said(findings: &mut Findings, check: impl FnOnce(&mut Findings) -> Verdict) -
 /// under the seal of an earlier release. Other findings about an earlier release are what a new one cures.
 pub fn before_release(case: &Case, axis: usize, by: &str) -> Vec<Finding> {
     let case = &as_released_anew(case);
-    let mut findings = Findings { all: run(case, Coverage::default()).0, ..Findings::default() };
-    concede::concede(case, &mut findings.all, &JUDGE);
+    let (found, coverage) = run(case, Coverage::default());
+    let mut findings = Findings { all: settled(case, found, &coverage), ..Findings::default() };
     for rule in [&keeping::concession_expired::RULE, &keeping::concession_idle::RULE, &keeping::void_self::RULE] {
         afterwards(case, rule, &mut findings, |_, _, _| {});
     }

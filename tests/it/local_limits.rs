@@ -120,3 +120,28 @@ fn a_shim_plan_that_leaves_a_local_break_is_told() {
     let (told, code) = plan("gap-local most=0.05 over=240");
     assert!(!told.contains("gap-local") && code == 0, "{told}");
 }
+
+/// What is broken and accepted asks for no survey: a concession of something else does not let pass what waits for one.
+#[test]
+fn a_concession_of_something_else_does_not_hide_what_waits_for_a_survey() {
+    let yard = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
+    let text = |path: &str| std::fs::read_to_string(yard.join(path)).expect("an example");
+    let shop = text("shop.kdl");
+    let limit = "    rulebook { gap-local most=0.001 over=1000 reason=\"drawing 131-9\" }\n    axis X {";
+    let planer = text("plank-planer/machine.kdl").replacen("    axis X {", limit, 1);
+    let days = ["2026-05-04-fitter-2.kdl", "2026-05-05-inspector-1.kdl", "2026-05-06-engineer-1.kdl"];
+    let records = days.map(|day| (day, text(&format!("plank-planer/{day}"))));
+    let mut files = vec![("machine.kdl", planer.as_str())];
+    files.extend(records.iter().map(|(name, text)| (*name, text.as_str())));
+    let judged = judge(&files, &[&shop]);
+    let conceded = |rule: &str| judged.findings.iter().any(|it| it.rule.as_str() == rule && it.conceded.is_some());
+    assert!(conceded("joint-over-seam"));
+    let asked: Vec<&str> = judged
+        .findings
+        .iter()
+        .filter(|it| it.rule.as_str() == "gap-local" && it.conceded.is_none())
+        .map(|it| it.message.as_str())
+        .collect();
+    assert_eq!(asked.len(), 1, "{asked:?}");
+    assert!(asked[0].starts_with("gap-local waits for evidence"), "{asked:?}");
+}

@@ -2,7 +2,7 @@
 
 use super::super::exact::Ratio;
 use super::leaves::{LeafKind, LeafTable};
-use super::places::{SupportPlace, places, with_returned};
+use super::places::{SupportPlace, SupportPlaces, places, with_returned};
 use super::plan::range;
 use super::problem::{PresentLeaves, ShimPlanError, ShimProblem, Stack};
 
@@ -11,7 +11,7 @@ use super::problem::{PresentLeaves, ShimPlanError, ShimProblem, Stack};
 pub struct PlainPlan {
     /// For every support in order.
     pub stacks: Vec<Stack>,
-    /// The range of the supports' readings to expect, in nm; it may be more than allowed.
+    /// The range to expect of the readings at supports and between them, in nm; it may be more than allowed.
     pub range_nm: i64,
     /// Supports with a shim.
     pub shimmed: usize,
@@ -66,7 +66,10 @@ pub(crate) fn plain_over(problem: &ShimProblem, lying: &[PresentLeaves]) -> Resu
             stacks[support] = Stack { put_in: true, total_nm, leaves, remaining };
         }
     }
-    let left: Vec<Ratio> = stacks.iter().map(|stack| stack.remaining).collect();
+    let lies = |(stack, place): (&Stack, &SupportPlace)| if stack.put_in { stack.total_nm } else { place.there };
+    let totals: Vec<i64> = stacks.iter().zip(&places).map(lies).collect();
+    // Stations between supports move with them.
+    let left = SupportPlaces::new(problem, lying)?.readings(&totals);
     let used = |k: usize| stacks.iter().map(|stack| u64::from(stack.leaves[k])).sum::<u64>();
     let missing = |(k, kind): (usize, &LeafKind)| kind.count.map_or(0, |count| used(k).saturating_sub(count.into()));
     Ok(PlainPlan {

@@ -51,20 +51,40 @@ fn lies(segment: &LyingSegment, plane: usize, at: f64, value: f64) {
     assert!((found - value).abs() < 1e-9, "{found} and not {value} at {at}");
 }
 
+/// The least-squares line of what was read along rail a, by the normal equations: where its zero lies and which way the laser
+/// looks is free.
+fn line(at: f64) -> f64 {
+    let read = [
+        (60.0, 0.0),
+        (288.0, -0.010),
+        (516.0, -0.004),
+        (972.0, 0.008),
+        (1200.0, -0.006),
+        (1656.0, -0.002),
+        (2340.0, 0.0),
+    ];
+    let sum = |of: fn((f64, f64)) -> f64| read.into_iter().map(of).sum::<f64>();
+    let (n, x, y) = (read.len() as f64, sum(|(x, _)| x), sum(|(_, y)| y));
+    let (xx, xy) = (sum(|(x, _)| x * x), sum(|(x, y)| x * y));
+    let slope = (n * xy - x * y) / (n * xx - x * x);
+    (y - slope * x) / n + slope * at
+}
+
 #[test]
 fn a_rail_lies_as_it_was_read_and_its_follower_by_the_gap() {
     let lying = lying(RAILS);
     let [a, b] = [&lying.rails[0], &lying.rails[1]];
     // The laser's plus is to the right, and left is plus here.
-    lies(&a.segments[0], LEFT, 288.0, -0.010);
-    lies(&a.segments[1], LEFT, 1656.0, -0.002);
+    lies(&a.segments[0], LEFT, 288.0, -0.010 - line(288.0));
+    lies(&a.segments[1], LEFT, 1656.0, -0.002 - line(1656.0));
     // The joint's side step: groove amplitudes (−4 + 8 + 2 + 2)/4 = 2 µm, times √2 to the right; half on either side.
     let half = 0.002 * 2.0_f64.sqrt() / 2.0;
-    lies(&a.segments[0], LEFT, 1200.0, -0.006 + half);
-    lies(&a.segments[1], LEFT, 1200.0, -0.006 - half);
-    // The gap is narrower by 0.03: rail b, on the right, lies that much to the left of where rail a has it.
-    lies(&b.segments[0], LEFT, 516.0, -0.004 + 0.03);
-    lies(&b.segments[0], LEFT, 2340.0, 0.0);
+    lies(&a.segments[0], LEFT, 1200.0, -0.006 + half - line(1200.0));
+    lies(&a.segments[1], LEFT, 1200.0, -0.006 - half - line(1200.0));
+    // The gap is narrower by 0.03: rail b, on the right, lies that much to the left of where rail a has it, less the mean of the
+    // four stations.
+    lies(&b.segments[0], LEFT, 516.0, -0.004 + 0.03 - 0.01 - line(516.0));
+    lies(&b.segments[0], LEFT, 2340.0, -0.01 - line(2340.0));
     assert_eq!(lying.read, [[true, false], [true, false]]);
     // Upright only the joint is known: (4 + 8 + 2 − 2)/4 = 3 µm, times √2, high behind it.
     assert!(b.segments[0].shapes[UP].is_none());
@@ -77,7 +97,7 @@ fn a_rail_lies_as_it_was_read_and_its_follower_by_the_gap() {
 #[test]
 fn on_the_left_a_wider_gap_lies_to_the_left() {
     let mirrored = RAILS.replace("track a y=-300", "track a y=300").replace("track b y=300", "track b y=-300");
-    lies(&lying(&mirrored).rails[1].segments[0], LEFT, 516.0, -0.004 - 0.03);
+    lies(&lying(&mirrored).rails[1].segments[0], LEFT, 516.0, -0.004 - 0.03 + 0.01 - line(516.0));
     // Where nothing says which is on the right, the gap tells nothing of where the rail lies.
     let unknown = RAILS.replace("track b y=300", "");
     assert_eq!(lying(&unknown).read[1], [false, false]);
@@ -86,8 +106,30 @@ fn on_the_left_a_wider_gap_lies_to_the_left() {
 #[test]
 fn shims_since_the_survey_move_it_and_earlier_ones_do_not() {
     let shim = |date: &str| format!("{RAILS}\nshim X.b date=\"{date}\" by=fitter-2 {{ at S3 0.02 }}");
-    lies(&lying(&shim("2026-04-17")).rails[1].segments[0], LEFT, 516.0, -0.004 + 0.01);
-    lies(&lying(&shim("2026-04-14")).rails[1].segments[0], LEFT, 516.0, -0.004 + 0.03);
+    lies(&lying(&shim("2026-04-17")).rails[1].segments[0], LEFT, 516.0, -0.004 + 0.01 - 0.005 - line(516.0));
+    lies(&lying(&shim("2026-04-14")).rails[1].segments[0], LEFT, 516.0, -0.004 + 0.03 - 0.01 - line(516.0));
+}
+
+/// Where a gap has its zero, and where the line of sight of a straightness runs, changes no load.
+#[test]
+fn what_a_survey_leaves_free_changes_no_load() {
+    let life = |text: &str| {
+        let borne = borne(&judge(&[("machine.kdl", text)], &[]).ledger, 0, &|_| true).expect("it bears");
+        borne.whole.together[1].expect("a life")
+    };
+    let as_read = life(RAILS);
+    let shifted =
+        RAILS.replace("at S1 0; at S3 -0.03; at S6 -0.01; at S11 0", "at S1 0.1; at S3 0.07; at S6 0.09; at S11 0.1");
+    // 0.001 mm to the right for each 114 mm.
+    let tilted = RAILS.replace(
+        "at S1 0; at S2 0.010; at S3 0.004; at S5 -0.008; at 1200 0.006; at S8 0.002; at S11 0",
+        "at S1 0.5; at S2 0.512; at S3 0.508; at S5 0.500; at 1200 0.516; at S8 0.516; at S11 0.520",
+    );
+    for (what, text) in [("a zero elsewhere", shifted), ("another line of sight", tilted)] {
+        assert_ne!(text, RAILS);
+        let found = life(&text);
+        assert!((found / as_read - 1.0).abs() < 1e-9, "{what}: {found} and not {as_read}");
+    }
 }
 
 #[test]

@@ -57,14 +57,33 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     };
     if fewest < rail.segments.len() {
         let (fewest, message, next) = match planned(case, id) {
-            PlannedSegments::Fewer(lengths) => {
-                let fewest = lengths.len();
+            PlannedSegments::Fewer(rails) => {
+                let fewest = rails[id.rail].len();
                 let message = format!("{fewest} would do with every layout rule kept");
-                let lengths: Vec<String> = lengths.iter().map(|length| Length(*length).number()).collect();
-                (fewest, message, format!("try {} mm", lengths.join(" + ")))
+                let spelt = |lengths: &[i64]| {
+                    let lengths: Vec<String> = lengths.iter().map(|length| Length(*length).number()).collect();
+                    lengths.join(" + ")
+                };
+                let mut next = format!("try {} mm", spelt(&rails[id.rail]));
+                // The joints of one rail are kept clear of those of the others.
+                for other in (0..rails.len()).filter(|other| *other != id.rail && differs(case, id, *other, rails)) {
+                    let name = &*case.machine.axes[id.axis].rails[other].name;
+                    next += &format!(", with {} mm on {name}", spelt(&rails[other]));
+                }
+                (fewest, message, next)
             }
             PlannedSegments::NoFewer => return Verdict::Conforms(segment.place),
-            PlannedSegments::Unsettled => return Verdict::NotJudged("the search for fewer joints came to no end"),
+            PlannedSegments::Unsettled => {
+                let next = format!(
+                    "try {}, unless seams or stagger ask for more; `wayledger layout` with more --steps may settle it",
+                    stock.choice(run, fewest)
+                );
+                (
+                    fewest,
+                    format!("by length alone, {fewest} would do, and a short search for a layout settled nothing"),
+                    next,
+                )
+            }
             PlannedSegments::Unasked => {
                 let next = format!("try {}, unless seams or stagger ask for more", stock.choice(run, fewest));
                 (fewest, format!("by length alone, {fewest} would do"), next)
@@ -93,8 +112,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 
 /// What the planner says of the segments of a rail.
 enum PlannedSegments<'c> {
-    /// A layout of the axis has fewer joints, and this rail has these segments in it.
-    Fewer(&'c [i64]),
+    /// A layout of the axis has fewer joints, and these segments, rail by rail.
+    Fewer(&'c [Vec<i64>]),
     /// No layout of the axis has fewer joints, or it saves them on other rails.
     NoFewer,
     /// Neither was found out.
@@ -119,13 +138,26 @@ fn planned<'c>(case: &'c Case, id: RailId) -> PlannedSegments<'c> {
         Some(FewestAnswer::Found { segments, .. }) => {
             let fewer = segments.iter().map(|of| of.len() - 1).sum::<usize>() < joints;
             match &segments[id.rail] {
-                own if fewer && own.len() < rails[id.rail].segments.len() => PlannedSegments::Fewer(own),
+                own if fewer && own.len() < rails[id.rail].segments.len() => {
+                    let bolted = |other: usize| {
+                        let id = RailId { rail: other, ..id };
+                        case.history(id).supports.all().iter().any(|event| event.what == EventKind::Full)
+                    };
+                    let of_bolted = (0..rails.len()).any(|it| differs(case, id, it, segments) && bolted(it));
+                    if of_bolted { PlannedSegments::Unasked } else { PlannedSegments::Fewer(segments) }
+                }
                 _ if fewer => PlannedSegments::NoFewer,
                 _ => PlannedSegments::Unsettled,
             }
         }
         Some(FewestAnswer::Unsettled { .. }) => PlannedSegments::Unsettled,
     }
+}
+
+/// Whether a layout has other segments on a rail than lie there.
+fn differs(case: &Case, id: RailId, rail: usize, planned: &[Vec<i64>]) -> bool {
+    let there = case.machine.axes[id.axis].rails[rail].segments.iter().map(|segment| segment.length.nm());
+    !there.eq(planned[rail].iter().copied())
 }
 
 /// The bars of a profile and how they may be cut, in nm.
