@@ -228,7 +228,9 @@ fn lint_beside<T: Send>(
     // The shop files of the batch at hand, and those that were judged.
     let mut shops: BTreeMap<Path, TextFile> = BTreeMap::new();
     let mut told: BTreeSet<&Path> = BTreeSet::new();
-    for batch in found.chunks(64) {
+    // Enough for every thread, and no more than must be held until all before it are handed on.
+    let together_at_once = (8 * rayon::current_num_threads()).max(16);
+    for batch in found.chunks(together_at_once) {
         let applying: BTreeSet<&Path> = batch.iter().flat_map(|found| &found.shops).collect();
         shops.retain(|path, _| applying.contains(path));
         let new: Vec<&Path> = applying.into_iter().filter(|path| !shops.contains_key(*path)).collect();
