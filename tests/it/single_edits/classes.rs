@@ -172,7 +172,7 @@ pub(crate) const CLASSES: &[Class] = &[
     },
     Class {
         name: "room in its rule",
-        reason: "a number that its rule has room for: a gauge reads further or finer, a wrench reaches further, a carriage is shorter, a life is longer than required",
+        reason: "a number that its rule has room for: a gauge reads further or finer, a wrench reaches further, a carriage is shorter, loads and tools lie elsewhere, a life is longer than required",
         edits: &[
             (
                 Tenfold,
@@ -192,8 +192,12 @@ pub(crate) const CLASSES: &[Class] = &[
                     "machine axis carriage block at=",
                     "machine axis carriage load",
                     "machine axis carriage load x=",
+                    "machine axis carriage load y=",
                     "machine axis carriage load z=",
                     "machine axis carriage mass=",
+                    "machine axis carriage tool x=",
+                    "machine axis carriage tool y=",
+                    "machine axis carriage tool z=",
                     "machine axis carriage track y=",
                     "machine axis rail support length=",
                     "machine axis rail supports first=",
@@ -208,10 +212,15 @@ pub(crate) const CLASSES: &[Class] = &[
             ),
             (Swapped, &["machine axis beam piece"]),
             (Doubled, &["machine axis beam piece"]),
-            (Negated, &["machine axis carriage load x=", "machine axis carriage load z="]),
+            (
+                Negated,
+                &["machine axis carriage load x=", "machine axis carriage load z=", "machine axis carriage mass z="],
+            ),
             (
                 TakenAway,
                 &[
+                    "machine axis carriage drive y=",
+                    "machine axis carriage drive z=",
                     "machine axis carriage load",
                     "machine axis carriage load x=",
                     "machine axis carriage load z=",
