@@ -19,8 +19,17 @@ pub(crate) struct WorstStretch {
     pub ends: [SurveyStation; 2],
 }
 
-/// Windows with more stations than this, all together, are not looked at.
-const MOST_LOOKED_AT: usize = 2_000_000;
+/// What was found of a survey's stretches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct StretchSearch {
+    /// The worst of those that were looked at; `None` where no two stations lie so near.
+    pub worst: Option<WorstStretch>,
+    /// Every stretch was looked at. Where that is not so, the worst may still show a break, and clears none.
+    pub is_whole: bool,
+}
+
+/// Windows are looked at until they have had so many stations, all together.
+pub(crate) const MOST_LOOKED_AT: usize = 2_000_000;
 
 /// Whether neighbours lie no farther apart than half of the length.
 pub(crate) fn is_dense(survey: &SurveyLine, over_nm: i64) -> bool {
@@ -28,10 +37,10 @@ pub(crate) fn is_dense(survey: &SurveyLine, over_nm: i64) -> bool {
     survey.stations().windows(2).all(|pair| near(pair) <= i128::from(over_nm))
 }
 
-/// The two stations no farther apart than the length that differ most, the first of equals; `None` where no two lie so near.
+/// The two stations no farther apart than the length that differ most, the first of equals.
 ///
 /// Goes along once: of the stations behind only those are kept that may still be the least or the greatest of a window.
-pub(crate) fn worst_difference(survey: &SurveyLine, over_nm: i64) -> Option<WorstStretch> {
+pub(crate) fn worst_difference(survey: &SurveyLine, over_nm: i64) -> StretchSearch {
     let mut worst: Option<(i128, [SurveyStation; 2])> = None;
     let mut behind: [VecDeque<SurveyStation>; 2] = Default::default();
     for &here in survey.stations() {
@@ -53,14 +62,15 @@ pub(crate) fn worst_difference(survey: &SurveyLine, over_nm: i64) -> Option<Wors
             kept.push_back(here);
         }
     }
-    worst.map(|(width, ends)| WorstStretch { width: Ratio::whole(width.max(0)), ends })
+    let worst = worst.map(|(width, ends)| WorstStretch { width: Ratio::whole(width.max(0)), ends });
+    StretchSearch { worst, is_whole: true }
 }
 
-/// The window no longer than the length whose minimum zone (ISO 12780-1) is the widest, the first of equals; `None` where no two
-/// stations lie so near, or where there is too much to look at.
-pub(crate) fn worst_zone(survey: &SurveyLine, over_nm: i64) -> Option<WorstStretch> {
+/// The window no longer than the length whose minimum zone (ISO 12780-1) is the widest, the first of equals. Not whole where there
+/// is too much to look at, or the zone of a window is beyond reckoning.
+pub(crate) fn worst_zone(survey: &SurveyLine, over_nm: i64) -> StretchSearch {
     let stations = survey.stations();
-    let mut worst: Option<WorstStretch> = None;
+    let mut found = StretchSearch { worst: None, is_whole: true };
     let (mut seen, mut looked_at) = (0, 0);
     for (from, first) in stations.iter().enumerate() {
         let reach = i128::from(first.position_nm) + i128::from(over_nm);
@@ -72,12 +82,15 @@ pub(crate) fn worst_zone(survey: &SurveyLine, over_nm: i64) -> Option<WorstStret
         seen = to;
         looked_at += to - from;
         if looked_at > MOST_LOOKED_AT {
-            return None;
+            return StretchSearch { is_whole: false, ..found };
         }
-        let zone = minimum_zone(&SurveyLine::new(stations[from..to].to_vec()).ok()?)?;
-        if worst.is_none_or(|worst| zone.width > worst.width) {
-            worst = Some(WorstStretch { width: zone.width, ends: [stations[from], stations[to - 1]] });
+        let Some(zone) = SurveyLine::new(stations[from..to].to_vec()).ok().and_then(|line| minimum_zone(&line)) else {
+            found.is_whole = false;
+            continue;
+        };
+        if found.worst.is_none_or(|worst| zone.width > worst.width) {
+            found.worst = Some(WorstStretch { width: zone.width, ends: [stations[from], stations[to - 1]] });
         }
     }
-    worst
+    found
 }

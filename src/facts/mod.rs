@@ -30,6 +30,7 @@ pub(crate) mod stagger;
 pub(crate) mod steps;
 pub(crate) mod survey;
 pub(crate) mod survey_doubt;
+pub(crate) mod survey_limits;
 pub(crate) mod survey_state;
 pub(crate) mod survey_tie;
 #[cfg(test)]

@@ -5,11 +5,12 @@
 //! carriage had travelled; it closes only what has no readings. Where an axis has nothing that could be read, the line
 //! is all there is.
 
-use crate::language::rulebook::{LimitName, Rulebook};
+use crate::language::rulebook::Rulebook;
 use crate::ledger::{Axis, Body, Groove, Inspect, Interface, Ledger, RailId, Service, Stage, SurveyKind, Target, Task};
-use crate::quantity::{Length, Travel};
+use crate::quantity::Travel;
 
 use super::survey::reference;
+use super::survey_limits::is_limited;
 use super::survey_state::CurrentSurveys;
 
 /// When a task was done last.
@@ -133,7 +134,6 @@ fn surveys(
     id: RailId,
     counts: CountsAsEvidence,
 ) -> Vec<Option<usize>> {
-    let stated = |entry| rulebook.most::<Length>(entry).is_some();
     let oldest = |of: &CurrentSurveys| {
         let records = of.records(of.latest().into_iter());
         let all_count = records.iter().all(|record| counts(*record));
@@ -144,14 +144,14 @@ fn surveys(
     let mut all = Vec::new();
     if reference(ledger, id).is_some() {
         all.push(latest(SurveyKind::Gap));
-        if stated(LimitName::HeightRange) {
+        if is_limited(rulebook, SurveyKind::Height) {
             all.push(latest(SurveyKind::Height));
         }
     }
     let follows_none = others().all(|other| reference(ledger, other).is_none());
     let followed = others().any(|other| reference(ledger, other) == Some(id));
     let planes = CurrentSurveys::planes(ledger, id, SurveyKind::Straightness).into_iter().map(|plane| oldest(&plane));
-    if stated(LimitName::Straightness) && (followed || follows_none)
+    if is_limited(rulebook, SurveyKind::Straightness) && (followed || follows_none)
         || follows_none && planes.clone().any(|it| it.is_some())
     {
         all.extend(planes);

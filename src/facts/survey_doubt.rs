@@ -6,6 +6,7 @@
 use super::joined_doubt::JoinedDoubt;
 use super::proof::{GaugeCertainty, short_travel_error};
 use super::survey::{ReadStation, SurveyReadings, survey_at};
+use super::survey_limits::narrowest;
 use crate::calc::straightness::{Zone, contacts};
 use crate::calc::uncertainty::{Uncertainty, Variance};
 use crate::language::rulebook::{LimitName, Rulebook};
@@ -26,17 +27,8 @@ pub(crate) enum ClosureBasis {
     Graduation,
     /// How far the readings of its gauge scatter, as the shop states it.
     Repeatability,
-    /// A tenth of the limit of what is surveyed.
+    /// A tenth of the narrowest limit of what is surveyed.
     Tenth(LimitName),
-}
-
-/// The limit of what a kind of survey reads.
-pub(crate) const fn limit_of(kind: SurveyKind) -> LimitName {
-    match kind {
-        SurveyKind::Gap => LimitName::GapRange,
-        SurveyKind::Straightness => LimitName::Straightness,
-        SurveyKind::Height => LimitName::HeightRange,
-    }
 }
 
 fn gauge<'l>(ledger: &'l Ledger, survey: &Survey) -> Option<&'l Gauge> {
@@ -61,7 +53,7 @@ impl ClosureLimit {
 }
 
 /// How far a survey may be open: as stated, else the greatest of one graduation of its gauge, that gauge's repeatability and a
-/// tenth of the limit of what it reads. Nothing where none is known.
+/// tenth of the narrowest limit of what it reads. Nothing where none is known.
 pub(crate) fn closure_limit(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey) -> Option<ClosureLimit> {
     if let Some((most, _)) = rulebook.most::<Length>(LimitName::SurveyClosure) {
         return Some(ClosureLimit { most, basis: ClosureBasis::Stated });
@@ -71,9 +63,8 @@ pub(crate) fn closure_limit(ledger: &Ledger, rulebook: &Rulebook, survey: &Surve
     let graduation = graduation.map(|it| ClosureLimit { most: it.value, basis: ClosureBasis::Graduation });
     let scatter = gauge.and_then(|gauge| gauge.repeatability);
     let scatter = scatter.map(|it| ClosureLimit { most: it.value, basis: ClosureBasis::Repeatability });
-    let limit = limit_of(kind(survey));
-    let tenth = rulebook.most::<Length>(limit).map(|(most, _)| Length(most.nm() / 10));
-    let tenth = tenth.map(|most| ClosureLimit { most, basis: ClosureBasis::Tenth(limit) });
+    let tenth = narrowest(rulebook, kind(survey))
+        .map(|it| ClosureLimit { most: Length(it.most.nm() / 10), basis: ClosureBasis::Tenth(it.name) });
     // Of equals the graduation.
     tenth.into_iter().chain(scatter).chain(graduation).max_by_key(|it| it.most)
 }

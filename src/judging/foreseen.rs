@@ -5,11 +5,11 @@ use jiff::civil::Date;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::Stack;
-use crate::facts::local_limit::{local_limit, worst};
+use crate::facts::local_limit::look_within;
 use crate::facts::shim_plan::ShimPlan;
 use crate::facts::shim_write::record;
 use crate::facts::survey::{SurveyReadings, length, minus};
-use crate::facts::survey_doubt::limit_of;
+use crate::facts::survey_limits::{local_limit, range_limit};
 use crate::facts::survey_state::as_of;
 use crate::finding::RuleName;
 use crate::finding::{Finding, Grade, SourceId, within};
@@ -77,7 +77,7 @@ fn beyond_limits(ledger: &Ledger, plan: &ShimPlan) -> Vec<String> {
     };
     let Some(stands) = readings.with_values(&stands) else { return Vec::new() };
     let range = length(stands.range());
-    let limit = limit_of(stands.kind());
+    let limit = range_limit(stands.kind());
     let whole = (range > plan.range).then(|| {
         format!(
             "{limit}: {} and {} come to lie {} mm apart, at most {} is planned for",
@@ -94,7 +94,8 @@ fn beyond_limits(ledger: &Ledger, plan: &ShimPlan) -> Vec<String> {
 fn beyond_local(case: &Case, plan: &ShimPlan, stands: &SurveyReadings) -> Option<String> {
     let name = local_limit(stands.kind());
     let (most, limit) = case.limits(plan.rail.axis).most::<Length>(name)?;
-    let worst = worst(stands, limit.over()?).filter(|worst| worst.width > Ratio::whole(most.nm().into()))?;
+    let worst =
+        look_within(stands, limit.over()?).worst.filter(|worst| worst.width > Ratio::whole(most.nm().into()))?;
     let [from, to] = worst.ends.map(|station| &station.row.name);
     let width = length(worst.width).number();
     Some(format!("{name}: {from} and {to} come to lie {width} mm apart, {} is the limit", limit.text()))

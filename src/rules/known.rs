@@ -108,7 +108,7 @@ impl<'l> Case<'l> {
     }
 
     /// The rails of an axis that others follow, in order.
-    pub(super) fn followed(&self, axis: usize) -> &[RailId] {
+    pub(crate) fn followed(&self, axis: usize) -> &[RailId] {
         let all = self.facts.followed.get_or_init(|| {
             let mut all: Vec<RailId> = self.rails().filter_map(|(id, ..)| reference(self, id)).collect();
             all.sort_unstable();
@@ -119,7 +119,7 @@ impl<'l> Case<'l> {
     }
 
     /// Whether another rail is adjusted to it.
-    pub(super) fn is_followed(&self, id: RailId) -> bool {
+    pub(crate) fn is_followed(&self, id: RailId) -> bool {
         self.followed(id.axis).binary_search(&id).is_ok()
     }
 

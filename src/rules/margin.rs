@@ -6,8 +6,9 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::step::MeanStep;
-use crate::facts::local_limit::{local_limit, worst};
+use crate::facts::local_limit::{UnseenStretch, look_within};
 use crate::facts::steps::{Latest, mean_step};
+use crate::facts::survey_limits::{local_limit, range_limit};
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, CalibrationError, Fasten, Groove, Keyword as _, RailId, Stage, SurveyKind};
@@ -143,14 +144,13 @@ fn numbers(case: &Case, limits: &Rulebook, index: usize) -> Option<Vec<JudgedNum
         Body::Survey(_) => {
             let Some(readings) = case.readings(index) else { return Some(all) };
             let kind = readings.kind();
-            let (limit, found) = match kind {
-                SurveyKind::Gap => (LimitName::GapRange, Some(readings.range())),
-                SurveyKind::Height => (LimitName::HeightRange, Some(readings.range())),
+            let found = match kind {
+                SurveyKind::Gap | SurveyKind::Height => Some(readings.range()),
                 // Through two stations there is always a line.
                 SurveyKind::Straightness if readings.stations.len() < 3 => return Some(all),
-                SurveyKind::Straightness => (LimitName::Straightness, readings.zone()),
+                SurveyKind::Straightness => readings.zone(),
             };
-            if let Some((most, _)) = limits.most::<Length>(limit) {
+            if let Some((most, _)) = limits.most::<Length>(range_limit(kind)) {
                 all.push(JudgedNumber {
                     of: NumberOf::Survey(kind),
                     found: FoundNumber::Length { found: found?, most },
@@ -158,10 +158,15 @@ fn numbers(case: &Case, limits: &Rulebook, index: usize) -> Option<Vec<JudgedNum
             }
             if let Some((most, limit)) = limits.most::<Length>(local_limit(kind))
                 && let Some(over) = limit.over()
-                && let Some(worst) = worst(readings, over)
             {
-                let found = FoundNumber::Length { found: worst.width, most };
-                all.push(JudgedNumber { of: NumberOf::Local(kind, over), found });
+                let seen = look_within(readings, over);
+                if seen.passed_over == Some(UnseenStretch::Stretches) {
+                    return None;
+                }
+                all.extend(seen.worst.map(|worst| {
+                    let found = FoundNumber::Length { found: worst.width, most };
+                    JudgedNumber { of: NumberOf::Local(kind, over), found }
+                }));
             }
         }
         Body::RunningForce(run) => {

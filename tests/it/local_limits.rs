@@ -145,3 +145,171 @@ fn a_concession_of_something_else_does_not_hide_what_waits_for_a_survey() {
     assert_eq!(asked.len(), 1, "{asked:?}");
     assert!(asked[0].starts_with("gap-local waits for evidence"), "{asked:?}");
 }
+
+/// Each kind of survey with its limit over the whole rail and its local one, each narrower than any default.
+const BOTH: [[(&str, &str); 2]; 3] = [
+    [("gap", "gap-range most=0.005"), ("gap", "gap-local most=0.005 over=500")],
+    [("straightness", "straightness most=0.005"), ("straightness", "straightness-local most=0.005 over=500")],
+    [("height", "height-range most=0.005"), ("height", "height-local most=0.005 over=500")],
+];
+
+fn survey_of(kind: &str, rows: &str) -> String {
+    let head = match kind {
+        "gap" => "gap X.b stage=verification",
+        "straightness" => "straightness X.a stage=as-fitted plus=left",
+        _ => "height X.b stage=as-fitted plus=down",
+    };
+    format!("{head}: {rows}")
+}
+
+const LEVEL: &str = "at S1 0; at S2 0; at S3 0; at S4 0; at S5 0; at S6 0; at S7 0; at S8 0; at S9 0";
+
+/// Whichever of the two is stated, a gauge has to be fine enough for it, and a survey to close within a tenth of it.
+#[test]
+fn either_limit_asks_for_a_fine_gauge_and_a_closed_survey() {
+    for (kind, limit) in BOTH.into_iter().flatten() {
+        let entry = limit.split(' ').next().expect("a limit");
+        let told = |rule: &str, graduation: &str, again: &str| {
+            let text = machine(limit, &survey_of(kind, &format!("{LEVEL}; closure S1 {again}")));
+            let judged = judge(&[("machine.kdl", &text.replace("graduation=0.002", graduation))], &[]);
+            let of_rule = judged.findings.iter().filter(|it| it.rule.as_str() == rule);
+            let words = of_rule.map(|it| it.limit.as_ref().map_or(String::new(), |limit| limit.text.clone()));
+            words.collect::<Vec<_>>()
+        };
+        let coarse = told("gauge-graduation", "graduation=0.05", "0");
+        assert!(matches!(&coarse[..], [one] if one.ends_with(&format!("of the {entry} limit 0.005 mm"))), "{coarse:?}");
+        assert_eq!(told("gauge-graduation", "graduation=0.002", "0"), [""; 0], "{limit}");
+        let open = told("survey-closure", "graduation=0.0001", "0.0006");
+        assert_eq!(open, [format!("at most 0.0005 mm, a tenth of {entry}")]);
+        assert_eq!(told("survey-closure", "graduation=0.0001", "0.0005"), [""; 0], "{limit}");
+    }
+}
+
+/// Where both are stated the narrower one holds.
+#[test]
+fn of_both_limits_the_narrower_one_says_how_finely_is_read() {
+    for [(kind, whole), (_, local)] in BOTH {
+        for (wide, narrow) in [(whole, local), (local, whole)] {
+            let both = format!("{} reason=\"drawing 6\"; {narrow}", wide.replace("0.005", "0.05"));
+            let text = machine(&both, &survey_of(kind, &format!("{LEVEL}; closure S1 0")));
+            let text = text.replace("graduation=0.002", "graduation=0.01");
+            let of_rule = judge(&[("machine.kdl", &text)], &[]).findings;
+            let told = of_rule.iter().filter(|it| it.rule.as_str() == "gauge-graduation");
+            let told: Vec<_> = told.map(|it| it.limit.as_ref().expect("a limit").text.clone()).collect();
+            let named = narrow.split(' ').next().expect("a limit");
+            assert!(matches!(&told[..], [one] if one.contains(named)), "{wide} and {narrow}: {told:?}");
+        }
+    }
+}
+
+/// A height copied in micrometres is far beyond a local limit, as it is beyond one over the whole rail.
+#[test]
+fn either_limit_tells_a_unit_that_was_mistaken() {
+    for (kind, limit) in BOTH.into_iter().flatten() {
+        let text = machine(limit, &survey_of(kind, &LEVEL.replace("S5 0", "S5 3")));
+        // By the gap's default alone 3 mm would be far off too: with a wide one only the limit itself says so.
+        let wide = if limit.starts_with("gap-range") { "" } else { "gap-range most=1 reason=\"drawing 5\"; " };
+        let text = text.replace("rulebook { ", &format!("rulebook {{ {wide}"));
+        let found = judge(&[("machine.kdl", &text)], &[]).findings;
+        assert!(found.iter().any(|it| it.rule.as_str() == "unit-mistaken"), "{limit}: {found:?}");
+    }
+}
+
+/// What the lint asks for has a sheet, with its limit; nothing is asked for that nobody limits.
+#[test]
+fn either_limit_has_its_sheet_on_the_traveler() {
+    let sheets = |text: &str| {
+        let yard = Yard::empty();
+        yard.write("m/machine.kdl", text);
+        let ran = yard.wayledger(&["traveler", "m", "X", "--format", "markdown", "--today", "2026-06-01"]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        ran.out
+    };
+    let of = |limit: &str| {
+        let text = machine(limit, &survey_of("gap", LEVEL));
+        sheets(text.split_once("\nfasten").expect("records").0)
+    };
+    for (kind, limit) in BOTH.into_iter().flatten() {
+        let out = of(limit);
+        let sheet = out.split("## ").find(|it| it.starts_with(&format!("Survey: {kind} of")));
+        let sheet = sheet.unwrap_or_else(|| panic!("{limit}: no sheet in {out}"));
+        let text = if limit.contains("over") { "at most 0.005 mm over 500 mm" } else { "at most 0.005 mm" };
+        assert!(sheet.contains(text), "{limit}: {sheet}");
+    }
+    assert!(!of("joint-step most=0.02").contains("Survey: height"));
+    // A rail by itself, whose straightness is limited.
+    for (_, limit) in BOTH[1] {
+        let alone = format!(
+            "machine m {{ rulebook {{ {limit} reason=\"drawing 7\" }}; axis X {{ rail a {{ supports S first=60 pitch=120 count=9 }} }} }}\n"
+        );
+        assert!(sheets(&alone).contains("## Survey: straightness of X.a"), "{limit}");
+    }
+}
+
+/// Which surveys a re-survey needs: a gap survey by itself does where nothing else is limited.
+#[test]
+fn either_limit_is_surveyed_again_in_service() {
+    let due = |limit: &str, again: &str| {
+        let text = format!(
+            "shop {{ gauge DI-6 kind=dial-indicator plus=wider {{ calibrated \"2025-01-12\" due=\"2028-01-12\" }} }}
+machine m {{ {limit}; axis X {{ service-interval re-survey months=6
+    rail a {{ supports S first=60 pitch=240 count=3 }}; rail b follows=a {{ supports S first=60 pitch=240 count=3 }} }} }}
+release X date=\"2026-01-01\" by=engineer-1
+{again}"
+        );
+        lint_text(&text).iter().filter(|it| it.rule.as_str() == "service-due").count()
+    };
+    let read = |on: &str| {
+        format!(
+            "survey {on} date=\"2026-06-20\" by=i-1 gauge=DI-6 stage=service {{ at S1 0; at S2 0; at S3 0; closure S1 0 }}\n"
+        )
+    };
+    let gap = read("gap X.b");
+    assert_eq!(due("description \"a yard\"", &gap), 0);
+    for (kind, limit) in BOTH[1..].iter().copied().flatten() {
+        let limit = format!("rulebook {{ {limit} reason=\"drawing 7\" }}");
+        assert_eq!(due(&limit, &gap), 1, "{limit}");
+        let rest = read(if kind == "height" { "height X.b" } else { "straightness X.a" });
+        let rest = rest.replace("stage=", if kind == "height" { "plus=up stage=" } else { "plus=right stage=" });
+        assert_eq!(due(&limit, &(gap.clone() + &rest)), 0, "{limit}");
+    }
+}
+
+/// A local limit that is only tried is held against what was read.
+#[test]
+fn each_local_limit_can_be_tried() {
+    for [_, (kind, limit)] in BOTH {
+        let yard = Yard::empty();
+        yard.write("m/machine.kdl", machine(limit, &survey_of(kind, &LEVEL.replace("S5 0", "S5 0.01"))));
+        let tried = |most: &str| {
+            let name = limit.split(' ').next().expect("a limit");
+            let ran = yard.wayledger(&["report", "m", "--try", &format!("{name}={most}/500"), "--today", "2026-06-01"]);
+            assert_eq!(ran.code, 0, "{}", ran.err);
+            ran.out.split_whitespace().collect::<Vec<_>>().join(" ")
+        };
+        let (wide, narrow) = (tried("0.02"), tried("0.004"));
+        assert!(wide.contains("0 of 1 machine would not meet it"), "{kind}: {wide}");
+        assert!(!wide.contains("nothing is said to meet it"), "{kind}: {wide}");
+        assert!(narrow.contains("1 of 1 machine would not meet it"), "{kind}: {narrow}");
+    }
+}
+
+/// Too many stations to look at every stretch: a break among those that were looked at is told, and none is denied.
+#[test]
+fn a_break_stands_though_not_every_stretch_is_looked_at() {
+    let of = |second: &str| {
+        let rows: String = (3..=3100).map(|station| format!("at S{station} 0\n")).collect();
+        let survey = format!("straightness X.a stage=as-fitted plus=left: at S1 0\nat S2 {second}\n{rows}");
+        let text = machine("straightness-local most=0.02 over=1000", &survey);
+        let text = text.replace("first=60 pitch=120 count=9", "first=60 pitch=1 count=3100");
+        let judged = judge(&[("machine.kdl", &text.replace("S1..S9", "S1..S3100"))], &[]);
+        let of_it = judged.findings.iter().filter(|finding| finding.rule.as_str() == "straightness-local");
+        of_it.map(|finding| format!("{}: {}", finding.grade.name(), finding.message)).collect::<Vec<_>>()
+    };
+    assert_eq!(of("0.03"), ["nonconformity: the rail is straight within 0.03 mm from S1 to S1001, 1000 mm along"]);
+    let flat = of("0.01");
+    assert!(
+        matches!(&flat[..], [one] if one.starts_with("not judged") && one.contains("not every stretch can be looked at")),
+        "{flat:?}"
+    );
+}

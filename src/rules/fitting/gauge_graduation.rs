@@ -2,6 +2,7 @@
 
 use super::shown;
 use crate::calc::exact::is_multiple;
+use crate::facts::survey_limits::narrowest;
 use crate::finding::{Grade, Limit, Measure, MeasuredValue, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Instrument, Record, Spanned, SurveyKind};
@@ -15,7 +16,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "The graduation of a gauge is small enough for the limit it is used for; a record for which it is not is history once a later one that counts covers the same. A reading finer than the graduation is an observation.",
+    what: "The graduation of a gauge is small enough for the limit it is used for, of a survey the narrower one of that over the whole rail and the local one; a record for which it is not is history once a later one that counts covers the same. A reading finer than the graduation is an observation.",
     why: "With marks as far apart as the limit is wide, inside and outside look alike. A reading between the marks is an estimate, or a slip.",
     limits: &[
         LimitName::GaugeGraduation,
@@ -23,6 +24,9 @@ pub(crate) static RULE: Rule = Rule {
         LimitName::GapRange,
         LimitName::Straightness,
         LimitName::HeightRange,
+        LimitName::GapLocal,
+        LimitName::StraightnessLocal,
+        LimitName::HeightLocal,
         LimitName::RunningForce,
     ],
     holds: &[LimitName::GaugeGraduation],
@@ -45,18 +49,20 @@ inspect X.a.J1 date="2026-04-15" by=inspector-1 gauge=DI-6 { UL 0 -> 0.01 }
 
 /// What gauges are read against, and how fine they must be for it.
 pub(crate) struct GraduationLimits<'l> {
-    /// The limits of steps, gap, straightness and height, each with its entry.
-    all: [Option<(Length, LimitName)>; 4],
+    /// The limit of steps, with its entry.
+    step: Option<(Length, LimitName)>,
+    /// The narrowest limits of gap, straightness and height, each with its entry.
+    surveys: [Option<(Length, LimitName)>; 3],
     force: Option<Force>,
     share: Option<(Ratio, InForce<'l>)>,
 }
 
 impl<'l> GraduationLimits<'l> {
     pub(crate) fn new(case: &Case<'l>) -> GraduationLimits<'l> {
-        let limit = |entry| Some((case.rulebook.most::<Length>(entry)?.0, entry));
         GraduationLimits {
-            all: [LimitName::JointStep, LimitName::GapRange, LimitName::Straightness, LimitName::HeightRange]
-                .map(limit),
+            step: case.rulebook.most(LimitName::JointStep).map(|(most, _)| (most, LimitName::JointStep)),
+            surveys: [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height]
+                .map(|kind| narrowest(case.rulebook, kind).map(|it| (it.most, it.name))),
             force: case.rulebook.most::<Force>(LimitName::RunningForce).map(|(most, _)| most),
             share: case.rulebook.most(LimitName::GaugeGraduation),
         }
@@ -80,16 +86,28 @@ impl<'l> GraduationLimits<'l> {
 
     /// The limit that the lengths of a record are held against.
     fn used_for(&self, body: &Body) -> Option<(Length, LimitName)> {
-        let [step, gap, straightness, height] = self.all;
         match body {
-            Body::Inspect(inspect) if !inspect.grooves.is_empty() => step,
-            Body::Survey(survey) => match survey.kind?.value {
-                SurveyKind::Gap => gap,
-                SurveyKind::Straightness => straightness,
-                SurveyKind::Height => height,
-            },
+            Body::Inspect(inspect) if !inspect.grooves.is_empty() => self.step,
+            Body::Survey(survey) => self.of_survey(survey.kind?.value),
             _ => None,
         }
+    }
+
+    /// The narrowest limit of what a kind of survey reads.
+    fn of_survey(&self, kind: SurveyKind) -> Option<(Length, LimitName)> {
+        let [gap, straightness, height] = self.surveys;
+        match kind {
+            SurveyKind::Gap => gap,
+            SurveyKind::Straightness => straightness,
+            SurveyKind::Height => height,
+        }
+    }
+
+    /// What a gauge has to be fine enough for: steps, or what a kind of survey reads. A reading without a limit of its own is a
+    /// reference: the gap's limit says how fine it must be.
+    pub(crate) fn to_show(&self, kind: Option<SurveyKind>) -> Option<Length> {
+        let own = kind.map_or(self.step, |kind| self.of_survey(kind));
+        own.or(self.of_survey(SurveyKind::Gap)).map(|(most, _)| most)
     }
 }
 

@@ -1,9 +1,10 @@
 //! Values that make sense in another unit only.
 
+use crate::facts::survey_limits::{local_limit, range_limit};
 use crate::facts::torque_window::{shown, window};
 use crate::finding::{Finding, Grade, Measure, MeasuredValue, Place, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Fasten, Inspect, Record, Shim, Spanned, Stage, Survey, SurveyKind, TorqueReading};
+use crate::ledger::{Body, Fasten, Inspect, Record, Shim, Spanned, Stage, Survey, TorqueReading};
 use crate::quantity::{Amount, Dimension, Length, Ratio, Torque, Unit, units_of};
 use crate::rules::quotient::WHOLE;
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
@@ -13,7 +14,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No record holds values that make sense in another unit only. Steps and surveys: every reading is a whole number of millimetres, and they differ by many times the limit, though as micrometres they would not. Shims: every leaf is a whole number of millimetres, and as micrometres they are in stock. Full torques: all lie above their window, and in a smaller unit the middle one of them lies in it. Where all lie below it, and in a larger unit all lie in it, that is observed. One finding a record; what else its values would break, or its gauge cannot show, is not told beside it.",
+    what: "No record holds values that make sense in another unit only. Steps and surveys: every reading is a whole number of millimetres, and they differ by many times a limit, over all or local, though as micrometres they would not. Shims: every leaf is a whole number of millimetres, and as micrometres they are in stock. Full torques: all lie above their window, and in a smaller unit the middle one of them lies in it. Where all lie below it, and in a larger unit all lie in it, that is observed. One finding a record; what else its values would break, or its gauge cannot show, is not told beside it.",
     why: "An instrument that shows micrometres or inch-pounds is copied as it is, or the maker's table of another country is, and everything worked out of it is wrong by the same factor.",
     limits: &[
         LimitName::LimitLoosening,
@@ -21,6 +22,9 @@ pub(crate) static RULE: Rule = Rule {
         LimitName::GapRange,
         LimitName::Straightness,
         LimitName::HeightRange,
+        LimitName::GapLocal,
+        LimitName::StraightnessLocal,
+        LimitName::HeightLocal,
         LimitName::FullTorque,
     ],
     source: "judgement",
@@ -83,11 +87,8 @@ fn is_whole(reading: &Spanned<Length>) -> bool {
 }
 
 /// Whether a length is far beyond a limit in millimetres, and not in micrometres.
-fn is_thousandfold(case: &Case, found: Length, limit: LimitName) -> bool {
-    let most = case.rulebook.most::<Length>(limit).or_else(|| case.rulebook.most::<Length>(LimitName::GapRange));
-    let (Some((most, _)), Some((factor, _))) = (most, case.rulebook.most::<Ratio>(LimitName::LimitLoosening)) else {
-        return false;
-    };
+fn is_thousandfold(case: &Case, found: Length, most: Length) -> bool {
+    let Some((factor, _)) = case.rulebook.most::<Ratio>(LimitName::LimitLoosening) else { return false };
     let wide = i128::from(most.nm()) * i128::from(factor.0);
     let found = i128::from(found.abs().nm()) * WHOLE;
     found > wide && found <= wide * 1000
@@ -100,15 +101,13 @@ fn step(case: &Case, inspect: &Inspect) -> Option<Meant> {
     }
     let steps = pairs().map(|(before, after)| ((after.value - before.value).abs(), after.place));
     let (most, place) = steps.max_by_key(|(step, place)| (*step, std::cmp::Reverse(*place)))?;
-    is_thousandfold(case, most, LimitName::JointStep).then_some(Meant::Micrometres(most, place))
+    let limit = [LimitName::JointStep, LimitName::GapRange].into_iter().find_map(|it| case.rulebook.most::<Length>(it));
+    let is_far = limit.is_some_and(|(limit, _)| is_thousandfold(case, most, limit));
+    is_far.then_some(Meant::Micrometres(most, place))
 }
 
 fn span(case: &Case, survey: &Survey) -> Option<Meant> {
-    let limit = match **survey.kind.as_ref()? {
-        SurveyKind::Gap => LimitName::GapRange,
-        SurveyKind::Straightness => LimitName::Straightness,
-        SurveyKind::Height => LimitName::HeightRange,
-    };
+    let kind = **survey.kind.as_ref()?;
     let readings = || survey.stations.iter().flat_map(|station| &station.readings);
     if !readings().all(is_whole) {
         return None;
@@ -116,7 +115,11 @@ fn span(case: &Case, survey: &Survey) -> Option<Meant> {
     let least = readings().map(|reading| reading.value).min()?;
     let most = readings().max_by_key(|reading| (reading.value, std::cmp::Reverse(reading.place)))?;
     let span = most.value - least;
-    is_thousandfold(case, span, limit).then_some(Meant::Micrometres(span, most.place))
+    // Where nothing limits the whole rail, the gap's range stands for it.
+    let whole = [range_limit(kind), LimitName::GapRange].into_iter().find_map(|it| case.rulebook.most::<Length>(it));
+    let local = case.rulebook.most::<Length>(local_limit(kind));
+    let is_far = whole.into_iter().chain(local).any(|(limit, _)| is_thousandfold(case, span, limit));
+    is_far.then_some(Meant::Micrometres(span, most.place))
 }
 
 /// Leaves that are whole millimetres, and as micrometres are just those in stock.

@@ -3,7 +3,7 @@
 use super::not_surveyed;
 use super::reading::{SurveyReadings, length, subject};
 use crate::calc::exact::Ratio;
-use crate::facts::local_limit::{LocalWorst, worst};
+use crate::facts::local_limit::{LocalWorst, look_within};
 use crate::finding::{Finding, Measure};
 use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, ShimSense, SurveyKind};
@@ -35,14 +35,16 @@ pub(super) fn judged(
             continue;
         }
         let Some(standing) = case.still_standing(id, readings) else { continue };
-        let worst = worst(&standing, over);
-        if let Some(worst) = worst.filter(|worst| worst.width > allowed) {
+        let seen = look_within(&standing, over);
+        if let Some(worst) = seen.worst.filter(|worst| worst.width > allowed) {
             findings.add(found(case, findings, id, &standing, &worst).limit(limit));
-        } else if standing.stations.len() == readings.stations.len() && worst.is_none_or(|worst| !worst.is_dense) {
-            verdict = verdict.and(Verdict::NotJudged("stations lie farther apart than half the length of its limit"));
+        } else if let Some(passed_over) = seen.passed_over
+            && standing.stations.len() == readings.stations.len()
+        {
+            verdict = verdict.and(Verdict::NotJudged(passed_over.words()));
         }
     }
-    let within = |readings: &SurveyReadings| worst(readings, over).is_some_and(|worst| worst.width <= allowed);
+    let within = |readings: &SurveyReadings| look_within(readings, over).is_within(allowed);
     let planes = case.planes(id, kind).iter().filter_map(|plane| plane.latest());
     let shown = planes.filter_map(|record| case.state(record)).map(|readings| {
         if shims_follow && !readings.verifies && !within(readings) {

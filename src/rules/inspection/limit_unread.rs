@@ -5,6 +5,7 @@
 
 use crate::facts::running_force;
 use crate::facts::survey::reference;
+use crate::facts::survey_limits::survey_limits;
 use crate::finding::{Grade, Limit, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName, SEAL};
 use crate::ledger::{Body, NodeDraft, RailId, SpeltValue, SurveyKind};
@@ -81,18 +82,14 @@ where
     case.rulebook.most::<A>(entry).map(|(_, limit)| limit)
 }
 
-/// The first that is stated of a limit over the whole rail and of a local one.
-fn either<'c>(case: &'c Case, limits: [LimitName; 2]) -> Option<InForce<'c>> {
-    limits.into_iter().find_map(|limit| case.rulebook.most::<Length>(limit)).map(|(_, limit)| limit)
-}
-
-fn of_height<'c>(case: &'c Case) -> Option<InForce<'c>> {
-    either(case, [LimitName::HeightRange, LimitName::HeightLocal])
+/// The first that is stated of the limit over the whole rail and of the local one.
+fn either<'c>(case: &'c Case, kind: SurveyKind) -> Option<InForce<'c>> {
+    survey_limits(case.rulebook, kind).next().map(|stated| stated.limit)
 }
 
 /// The height is limited, and no rail says to which other one it is read.
 fn follows_none(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
-    let Some(limit) = of_height(case) else { return Verdict::NotRequired };
+    let Some(limit) = either(case, SurveyKind::Height) else { return Verdict::NotRequired };
     let axis = &case.machine.axes[axis];
     // A line that is at fault may have said it.
     if axis.rails.len() < 2 || axis.rails.iter().any(|rail| rail.follows.is_some() || rail.damaged) {
@@ -130,7 +127,7 @@ fn running_force(case: &Case, axis: usize, findings: &mut Findings) -> Verdict {
 
 /// Asked of each rail that another follows, or of every rail of an axis where none follows another.
 fn straightness(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(limit) = either(case, [LimitName::Straightness, LimitName::StraightnessLocal]) else {
+    let Some(limit) = either(case, SurveyKind::Straightness) else {
         return Verdict::NotRequired;
     };
     let rail = case.machine.rail(id);
@@ -145,7 +142,7 @@ fn straightness(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 }
 
 fn height(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
-    let Some(limit) = of_height(case) else { return Verdict::NotRequired };
+    let Some(limit) = either(case, SurveyKind::Height) else { return Verdict::NotRequired };
     if case.machine.rail(id).follows.is_none() {
         return Verdict::NotRequired;
     }

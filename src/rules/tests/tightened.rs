@@ -12,7 +12,7 @@ use crate::judging::lint::judge_ledger;
 use crate::language::rulebook::{ENTRIES, LimitEntry, LimitName, LimitType, Looser};
 use crate::ledger::{Ledger, TextFile};
 use crate::rules::judge::verdicts;
-use crate::rules::{self, Case, Verdict};
+use crate::rules::{self, About, Case, Rule, Verdict};
 use crate::testing::today;
 use crate::world::Path;
 
@@ -83,7 +83,9 @@ fn told(ledger: Ledger) -> Option<String> {
 
 /// Rows of a rulebook that state an entry so that anything meets it, and so that nothing does.
 fn rows(entry: &LimitEntry) -> [String; 2] {
-    let row = |parts: &str| format!("        {} {parts} reason=\"learnt\"\n", entry.name);
+    // As long as leaves a few stations within it.
+    let over = if entry.is_local() { " over=2000" } else { "" };
+    let row = |parts: &str| format!("        {} {parts}{over} reason=\"learnt\"\n", entry.name);
     if let LimitType::Choice(_) = entry.holds {
         let Looser::Word(words) = entry.looser else { panic!("{} is a word", entry.name) };
         // What must be proven is proven by no reading with so wide a guard.
@@ -137,7 +139,7 @@ fn a_narrower_limit_is_met_only_where_something_was_held_against_it() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     let held = rules::all().flat_map(|rule| rule.holds).map(|limit| limit.word());
     // Height and static safety are of no matter in this machine.
-    for judged in held.filter(|it| !["height-range", "static-safety"].contains(it)) {
+    for judged in held.filter(|it| !["height-range", "height-local", "static-safety"].contains(it)) {
         assert!(conforming.contains(&judged), "{judged} is judged: {conforming:?}");
     }
     let guarded = conforming.iter().filter(|it| **it == "guard-band").count();
@@ -157,6 +159,9 @@ fn without_readings_no_narrower_limit_of_readings_is_met() {
         LimitName::SnugTorque,
         LimitName::RunningForce,
         LimitName::HeightRange,
+        LimitName::GapLocal,
+        LimitName::StraightnessLocal,
+        LimitName::HeightLocal,
         LimitName::GuardBand,
         LimitName::GaugeGraduation,
         LimitName::SurveyClosure,
@@ -169,5 +174,33 @@ fn without_readings_no_narrower_limit_of_readings_is_met() {
         let met = says_conforms(&released(entry, &mild, false));
         // The window of a torque is held against its bolt, which is described.
         assert_eq!(met, limit == LimitName::FullTorque, "{}", entry.name);
+    }
+}
+
+/// Limits that a rule judges facts by, and that not everything it says conforms is held against.
+const HELD_BY_NONE: &[(LimitName, &str)] = &[
+    (LimitName::DueSoon, "how far ahead a service is mentioned"),
+    (LimitName::BoltHoleOffset, "bolts that nobody described are put where the holes are, and lie there by any limit"),
+    (LimitName::ProofLoadShare, "what a window holds of it is known only of a bolt with its thread and class"),
+    (LimitName::Feeler, "a joint without light conforms though no feeler was tried"),
+];
+
+/// Without a rule that holds a limit, whoever tries it is told that nothing is judged by it: so a rule that forgot to say that
+/// it does is found here.
+#[test]
+fn each_limit_that_facts_are_judged_by_is_held_or_named() {
+    let held: Vec<LimitName> = rules::all().flat_map(|rule| rule.holds).copied().collect();
+    let breaks = |rule: &&Rule| rule.grade == Grade::Nonconformity && rule.about == About::Facts;
+    // How a record is written is no fact of the machine; and a limit by word needs no holder.
+    let of_facts = rules::all().filter(breaks).filter(|rule| !rule.never_conceded);
+    let judged_by = of_facts.flat_map(|rule| rule.limits.iter().map(move |limit| (*limit, rule.name.as_str())));
+    let by_number = judged_by.filter(|(limit, _)| !matches!(limit.entry().holds, LimitType::Choice(_)));
+    let unheld: Vec<(LimitName, &str)> = by_number.filter(|(limit, _)| !held.contains(limit)).collect();
+    let is_named = |limit: LimitName| HELD_BY_NONE.iter().any(|(named, _)| *named == limit);
+    for (limit, rule) in &unheld {
+        assert!(is_named(*limit), "{limit}, by which {rule} judges, is held by no rule");
+    }
+    for (limit, why) in HELD_BY_NONE {
+        assert!(unheld.iter().any(|(of, _)| of == limit), "{limit} is held now, and named: {why}");
     }
 }

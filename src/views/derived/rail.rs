@@ -6,9 +6,10 @@ use crate::calc::straightness::minimum_zone;
 use crate::calc::tie::Free;
 use crate::facts::bolt;
 use crate::facts::expansion;
-use crate::facts::local_limit::{local_limit, worst};
+use crate::facts::local_limit::{UnseenStretch, look_within};
 use crate::facts::survey::{ReadStation, SurveyReadings, length, subject};
 use crate::facts::survey_doubt;
+use crate::facts::survey_limits::local_limit;
 use crate::facts::survey_state::CurrentSurveys;
 use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::finding::Place;
@@ -129,8 +130,11 @@ fn local(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> 
             planes.filter_map(|plane| Some(plane.readings(case.ledger, plane.latest()?)?.into_owned())).collect()
         }
     };
-    let worst = readings.iter().filter_map(|of| Some((of, worst(of, over)?)));
+    let all: Vec<_> = readings.iter().map(|of| (of, look_within(of, over))).collect();
+    let worst = all.iter().filter_map(|(of, seen)| Some((of, seen.worst?)));
     let (readings, worst) = worst.reduce(|a, b| if b.1.width > a.1.width { b } else { a })?;
+    // Of several planes any may hold what was passed over.
+    let passed_over = all.iter().find_map(|(_, seen)| seen.passed_over);
     let (formula, source, ends) = match kind {
         SurveyKind::Straightness => (
             "greatest minimum zone of the stations within L",
@@ -153,9 +157,12 @@ fn local(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> 
     for (station, end) in worst.ends.iter().zip(ends) {
         how = told(how, &format!("{end} {}", station.row.name), readings, station);
     }
-    Some(how.note(match worst.is_dense {
-        true => "only stations are looked at, which lie no farther apart than half of L",
-        false => "not judged unless it breaks its limit: stations lie farther apart than half of L",
+    Some(how.note(match passed_over {
+        None => "only stations are looked at, which lie no farther apart than half of L",
+        Some(UnseenStretch::BetweenStations) => {
+            "not judged unless it breaks its limit: stations lie farther apart than half of L"
+        }
+        Some(UnseenStretch::Stretches) => "not judged unless it breaks its limit: not every stretch can be looked at",
     }))
 }
 

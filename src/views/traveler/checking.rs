@@ -4,6 +4,7 @@ use super::TravelerBuilder;
 use crate::facts::running_force::{self, ForceAtPosition};
 use crate::facts::steps::{joint_state, mean_step};
 use crate::facts::survey::{Seat, length, subject, target_words};
+use crate::facts::survey_limits::{is_limited, local_limit, range_limit};
 use crate::facts::survey_state::CurrentSurveys;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{
@@ -91,17 +92,19 @@ impl TravelerBuilder<'_> {
         Some(body)
     }
 
-    /// The surveys a rail needs: straightness where others follow it, gap or height where it follows one.
+    /// The surveys a rail needs: straightness where others follow it, or where it is limited and no rail follows another; gap
+    /// or height where it follows one.
     pub(super) fn surveys(&self, id: RailId) -> Vec<Content> {
-        let axis = &self.case.machine.axes[id.axis];
         let rail = self.case.machine.rail(id);
         let mut kinds = Vec::new();
-        if axis.rails.iter().any(|other| other.follows.as_ref().is_some_and(|name| **name == *rail.name)) {
+        let limited = |kind| is_limited(self.case.rulebook, kind);
+        let stands_alone = self.case.followed(id.axis).is_empty() && rail.follows.is_none();
+        if self.case.is_followed(id) || stands_alone && limited(SurveyKind::Straightness) {
             kinds.push(SurveyKind::Straightness);
         }
         if rail.follows.is_some() {
             kinds.push(SurveyKind::Gap);
-            if self.case.rulebook.most::<Length>(LimitName::HeightRange).is_some() {
+            if limited(SurveyKind::Height) {
                 kinds.push(SurveyKind::Height);
             }
         }
@@ -126,16 +129,21 @@ impl TravelerBuilder<'_> {
         let address = self.case.machine.rail_address(id);
         let follows = rail.follows.as_ref().map_or(String::new(), |name| format!(" to rail {}", **name));
         let what = match kind {
-            SurveyKind::Straightness => format!("Survey: straightness of {address}, the reference rail"),
+            SurveyKind::Straightness if self.case.is_followed(id) => {
+                format!("Survey: straightness of {address}, the reference rail")
+            }
             _ => format!("Survey: {} of {address}{follows}", subject(kind)),
         };
         let mut body = Content::default();
         body.heading(2, format!("{what} ({})", stage.word()));
-        let limit = match kind {
-            SurveyKind::Gap => self.limit(LimitName::GapRange),
-            SurveyKind::Straightness => self.limit(LimitName::Straightness),
-            SurveyKind::Height => self.limit(LimitName::HeightRange),
-        };
+        let mut limit = self.limit(range_limit(kind));
+        if let Some((_, local)) = self.case.rulebook.most::<Length>(local_limit(kind)) {
+            let judged = match kind {
+                SurveyKind::Straightness => "Minimum zone within each stretch",
+                SurveyKind::Gap | SurveyKind::Height => "Difference of any two stations no farther apart",
+            };
+            limit += &format!(". {judged}: {} ({})", local.text(), local.source());
+        }
         let seat = Seat::for_rail(self.case.ledger, id).filter(|seat| seat.kind == kind);
         // Shims are read off the first survey of their kind: its zero lies where the others are shimmed to.
         let zero = match seat.and_then(|seat| seat.effect).filter(|_| stage == SurveyStage::AsFitted) {

@@ -1,9 +1,10 @@
 //! The gauges and wrenches that may be used: in calibration on the day, and fit for something that is to be read.
 
 use super::TravelerBuilder;
+use crate::facts::survey_limits::range_limit;
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Absent, Gauge, GaugedQuantity, Instrument, Interface, Keyword, Stage, Wrench};
+use crate::ledger::{Absent, Gauge, GaugedQuantity, Instrument, Interface, Keyword, Stage, SurveyKind, Wrench};
 use crate::quantity::{Amount, Force, Length, Torque};
 use crate::rules::GraduationLimits;
 use crate::views::paper::{Content, Table, TableCell};
@@ -12,15 +13,20 @@ use crate::views::paper::{Content, Table, TableCell};
 struct GaugedReading {
     what: &'static str,
     quantity: GaugedQuantity,
-    entry: LimitName,
+    /// The kind of survey that reads it.
+    survey: Option<SurveyKind>,
 }
 
 /// What is read in lengths.
 const READINGS: [GaugedReading; 4] = [
-    GaugedReading { what: "groove steps", quantity: GaugedQuantity::Groove, entry: LimitName::JointStep },
-    GaugedReading { what: "gap", quantity: GaugedQuantity::Gap, entry: LimitName::GapRange },
-    GaugedReading { what: "straightness", quantity: GaugedQuantity::Straightness, entry: LimitName::Straightness },
-    GaugedReading { what: "height", quantity: GaugedQuantity::Height, entry: LimitName::HeightRange },
+    GaugedReading { what: "groove steps", quantity: GaugedQuantity::Groove, survey: None },
+    GaugedReading { what: "gap", quantity: GaugedQuantity::Gap, survey: Some(SurveyKind::Gap) },
+    GaugedReading {
+        what: "straightness",
+        quantity: GaugedQuantity::Straightness,
+        survey: Some(SurveyKind::Straightness),
+    },
+    GaugedReading { what: "height", quantity: GaugedQuantity::Height, survey: Some(SurveyKind::Height) },
 ];
 
 impl TravelerBuilder<'_> {
@@ -89,18 +95,18 @@ impl TravelerBuilder<'_> {
         let limits = GraduationLimits::new(&self.case);
         let (mut uses, mut why) = (Vec::new(), String::from("it reads nothing that this job asks for"));
         for reading in READINGS.iter().filter(|reading| reading.quantity.suits(gauge)) {
-            let limit = book.most::<Length>(reading.entry).map(|(limit, _)| limit);
-            // A reading without a limit of its own is a reference: the gap's limit says how fine it must be.
-            let Some(limit) = limit.or_else(|| book.most::<Length>(LimitName::GapRange).map(|(limit, _)| limit)) else {
-                continue;
-            };
+            let Some(limit) = limits.to_show(reading.survey) else { continue };
+            // What is read may lie anywhere within the limit over the whole rail.
+            let whole = reading.survey.map_or(LimitName::JointStep, range_limit);
+            let whole = [whole, LimitName::GapRange].into_iter().find_map(|name| book.most::<Length>(name));
+            let whole = whole.map_or(limit, |(most, _)| most);
             let Some(graduation) = gauge.graduation else {
                 why = "its graduation is not stated".into();
                 continue;
             };
             if limits.coarse(graduation.nm().into(), limit.nm().into()) {
                 why = format!("its graduation of {} is too coarse for a limit of {limit}", *graduation);
-            } else if gauge.range.is_some_and(|range| range.nm() < limit.nm() * 2) {
+            } else if gauge.range.is_some_and(|range| range.nm() < whole.nm() * 2) {
                 why = "its range does not hold twice the limit".into();
             } else {
                 uses.push(reading.what.to_string());

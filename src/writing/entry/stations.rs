@@ -2,7 +2,7 @@
 
 use super::value::{TypedNumber, numbers};
 use super::{AskedReading, EntrySession, PromptError, RecordDraft, outstanding, right, shows};
-use crate::language::rulebook::LimitName;
+use crate::facts::survey_limits::{range_limit, survey_limits};
 use crate::ledger::{Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, Target};
 use crate::quantity::Length;
 
@@ -72,7 +72,7 @@ impl EntrySession<'_, '_> {
         let rail = self.case.ledger.machine.rail(id);
         self.prompter.tell("What the gauge shows at each station, in mm; Enter leaves a blank; . ends.");
         let range = self.out_of_range(draft.gauge.as_ref());
-        let limit = self.case.rulebook.most::<Length>(limit_of(kind)).map(|(most, _)| most);
+        let limit = survey_limits(self.case.rulebook, kind).next().map(|it| it.most);
         let mut read: Vec<Length> = Vec::new();
         let mut neighbours: Vec<(&str, Length)> = Vec::new();
         for support in &rail.supports {
@@ -100,13 +100,21 @@ impl EntrySession<'_, '_> {
         if let (Some(least), Some(most)) = (read.iter().min(), read.iter().max()) {
             let range = *most - *least;
             // The straightness of a rail is not the range of its readings: its line is taken out first.
-            let limit = self.case.rulebook.most::<Length>(limit_of(kind)).filter(|_| kind != SurveyKind::Straightness);
-            self.prompter.tell(&match limit {
+            let whole = range_limit(kind);
+            let limit = self.case.rulebook.most::<Length>(whole).filter(|_| kind != SurveyKind::Straightness);
+            let told = match limit {
                 Some((most, limit)) if range > most => {
                     format!("range {range}, {} over {} ({})", range - most, limit.text(), limit.source())
                 }
                 Some((_, limit)) => format!("range {range}, within {}", limit.text()),
                 None => format!("range {range}"),
+            };
+            // What only the lint works out is named, so that a range within its limit does not pass for all of it.
+            let open = survey_limits(self.case.rulebook, kind).filter(|it| limit.is_none() || it.name != whole);
+            let open: Vec<String> = open.map(|it| format!("{}, {}", it.name, it.limit.text())).collect();
+            self.prompter.tell(&match &open[..] {
+                [] => told,
+                open => format!("{told}; still to be judged: {}", open.join("; ")),
             });
         }
         Ok(())
@@ -175,14 +183,6 @@ fn far_off(
             "that lies {off} off what {station} before it lets expect, more than {FAR_OFF} times the limit of {limit}"
         )
     })
-}
-
-fn limit_of(kind: SurveyKind) -> LimitName {
-    match kind {
-        SurveyKind::Gap => LimitName::GapRange,
-        SurveyKind::Straightness => LimitName::Straightness,
-        SurveyKind::Height => LimitName::HeightRange,
-    }
 }
 
 fn spelt(typed: &[TypedNumber<Length>]) -> impl Iterator<Item = SpeltValue> {
