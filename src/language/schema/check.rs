@@ -166,10 +166,8 @@ impl ShapeCheck<'_> {
                 self.required(shape, node);
             }
         }
-        for ends in &shape.outline.ends {
-            if self.findings.len() == before
-                && let Some(ends) = ends::wrong(shape, *ends, node)
-            {
+        if self.findings.len() == before {
+            for ends in shape.outline.ends.iter().filter_map(|ends| ends::wrong(shape, *ends, node)) {
                 self.wrong_ends(shape, ends);
             }
         }
