@@ -14,7 +14,7 @@ use super::describe;
 use super::faults::Faults;
 use super::former;
 use super::lifetime::Lifetime;
-use super::machine::{Axis, Machine, Rail, Segment, Support};
+use super::machine::{Axis, Block, Carriage, Machine, Rail, Segment, Support};
 use super::spanned::{Name, SourcedNode, Spanned};
 use crate::finding::{Finding, Grade, Place, names, within};
 use crate::language::schema::Refers;
@@ -104,18 +104,27 @@ fn revisions<'d>(
 
 /// A design has no days of its own: a new revision says what changes.
 fn without_days(axes: &mut [Axis], faults: &mut Faults) {
-    for rail in axes.iter_mut().flat_map(|axis| &mut axis.rails) {
-        if rail.former.is_empty() {
-            continue;
-        }
-        rail.former.clear();
-        rail.segments.iter_mut().for_each(|it| it.life = Lifetime::default());
-        rail.supports.iter_mut().for_each(|it| it.life = Lifetime::default());
+    let mut told = |place: Place, here: &str, next: &str| {
         let message = "a design says since when a part is there".to_owned();
-        let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, "", rail.place, message);
-        let next =
-            "take `since` and `until` out: a new revision says what changes, and each machine since when it has it";
-        faults.found.push(finding.here("on this rail").next(next));
+        let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, "", place, message);
+        faults.found.push(finding.here(here).next(next));
+    };
+    for axis in axes {
+        for rail in axis.rails.iter_mut().filter(|rail| !rail.former.is_empty()) {
+            rail.former.clear();
+            rail.segments.iter_mut().for_each(|it| it.life = Lifetime::default());
+            rail.supports.iter_mut().for_each(|it| it.life = Lifetime::default());
+            let next =
+                "take `since` and `until` out: a new revision says what changes, and each machine since when it has it";
+            told(rail.place, "on this rail", next);
+        }
+        let Some(carriage) = &mut axis.carriage else { continue };
+        let own = carriage.blocks.iter().filter(|block| block.life.since.is_some());
+        for block in own.chain(&carriage.former_blocks) {
+            told(block.place, "this block", "take `since` and `until` out: a new revision says what changes");
+        }
+        carriage.former_blocks.clear();
+        carriage.blocks.iter_mut().for_each(|it| it.life = Lifetime::default());
     }
 }
 
@@ -137,7 +146,27 @@ fn take_over(was: &[Axis], new: &mut [Axis], since: Spanned<Moment>, heads: &mut
             place_segments(&mut old);
             take_over_rail(old, rail, since);
         }
+        if let Some(carriage) = &mut axis.carriage {
+            take_over_blocks(before.and_then(|axis| axis.carriage.as_ref()), carriage, since);
+        }
     }
+}
+
+/// A block of a type of which one rode there before is that one, wherever it rides now; one of another type came.
+fn take_over_blocks(old: Option<&Carriage>, new: &mut Carriage, since: Spanned<Moment>) {
+    let kind = |block: &Block| block.kind.as_ref().map(|kind| kind.value.clone());
+    let mut before: Vec<Block> = old.map_or(Vec::new(), |old| old.blocks.clone());
+    for block in &mut new.blocks {
+        block.life = match before.iter().position(|old| kind(old) == kind(block)) {
+            Some(at) => before.remove(at).life,
+            None => Lifetime { since: Some(since), ..Lifetime::default() },
+        };
+    }
+    new.former_blocks = old.map_or(Vec::new(), |old| old.former_blocks.clone());
+    new.former_blocks.extend(before.into_iter().map(|mut gone| {
+        gone.life.until = Some(since);
+        gone
+    }));
 }
 
 /// The addresses of rails, and of whole axes, that a revision has no more.
@@ -235,8 +264,9 @@ fn name_parts(machine: &mut Machine, axes: &mut [Axis], stays: &mut RailStays, f
                 std::slice::from_mut(&mut stays.went[stay].axis)
             }
             StayMeant::Unclear => {
+                let dated = part.life.days().next().is_some();
                 let next = "say by `until` that it was on the one that went, or by `since` that it came with the one that came back";
-                faults.found.push(stays.unclear("part", &part.on, part.place, next));
+                faults.found.push(stays.unclear("part", &part.on, part.place, dated, next));
                 continue;
             }
         };
@@ -266,7 +296,7 @@ fn depart_all(machine: &mut Machine, axes: &mut [Axis], stays: &mut RailStays, f
             StayMeant::Unclear => {
                 let next =
                     "correct the day: a deviation of the rail that came back holds from the day it came or later";
-                faults.found.push(stays.unclear("deviation", &deviation.on, deviation.place, next));
+                faults.found.push(stays.unclear("deviation", &deviation.on, deviation.place, true, next));
             }
         }
     }
@@ -373,16 +403,29 @@ impl RailStays {
         let fits = |(_, _, went): &(StayMeant, Option<Date>, Option<Date>)| {
             went.is_none_or(|went| date.is_some_and(|date| date <= went))
         };
-        self.of(axes, on).find(fits).map_or(StayMeant::Now, |(stay, ..)| stay)
+        let mut all = self.of(axes, on);
+        let nothing = match date {
+            // All of that name went before.
+            Some(_) if all.clone().next().is_some() => StayMeant::Unclear,
+            _ => StayMeant::Now,
+        };
+        all.find(fits).map_or(nothing, |(stay, ..)| stay)
     }
 
-    /// A row of which nobody knows whether it speaks of a rail that went or of one that came in its place.
-    fn unclear(&self, what: &str, on: &Spanned<Name>, place: Place, next: &str) -> Finding {
+    /// A row of which nobody knows whether it speaks of a rail that went or of one that came in its place; `dated` where it
+    /// says of a day.
+    fn unclear(&self, what: &str, on: &Spanned<Name>, place: Place, dated: bool, next: &str) -> Finding {
         let rail = on.rsplit_once('.').map_or(on.as_str(), |(rail, _)| rail);
         let of_rail = |it: &&RailStay| within(on, &format!("{}.{}", *it.axis.name, *it.axis.rails[0].name));
         let went = self.went.iter().rfind(of_rail).map_or(String::new(), |it| format!(" went on {}", it.until));
         let is_on = |(axis, name): &(Name, Name)| within(on, &format!("{axis}.{name}"));
         let came = self.came.iter().find(|(key, _)| is_on(key)).map(|(_, day)| format!(" and came back on {day}"));
+        if let (None, true, Some(last)) = (&came, dated, self.went.iter().rfind(of_rail)) {
+            let message = format!("{rail}{went}, and was not there on the day of this `{what}`");
+            let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, on.as_str(), place, message);
+            let from = last.since.map_or(String::new(), |since| format!("from {since} "));
+            return finding.here("not there").next(format!("correct the day: it was there {from}until {}", last.until));
+        }
         let message = format!(
             "{rail}{went}{}, and this `{what}` does not say which of the rails it means",
             came.unwrap_or_default()
@@ -487,7 +530,10 @@ fn depart(axes: &mut [Axis], deviation: &mut DesignDeviation, faults: &mut Fault
                 gone.life.until = Some(since);
                 rail.segments.insert(at, gone);
                 at += 1;
-                rail.segments[at].life.since = Some(since);
+                let was = rail.segments[at].life;
+                // Of what came on that very day nobody had it before.
+                let only_changed = was.only_changed || was.since.is_none_or(|came| came.date < since.date);
+                rail.segments[at].life = Lifetime { since: Some(since), only_changed, ..was };
                 rail.segments[at].place = deviation.place;
             }
             depart_segment(&mut rail.segments[at], deviation);

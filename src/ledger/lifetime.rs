@@ -16,6 +16,8 @@ pub struct Lifetime {
     pub until: Option<Spanned<Moment>>,
     /// Nobody described what stood there before it came: it holds that one's place.
     pub(super) stand_in: bool,
+    /// It was only changed when this began: what lay there before is the same part.
+    pub(super) only_changed: bool,
 }
 
 /// Why something of the shop was not there on a day: the first or the last day on which the shop has it.
@@ -51,7 +53,7 @@ impl fmt::Display for Absent {
 
 impl Lifetime {
     pub(super) fn of(row: SourcedNode) -> Lifetime {
-        Lifetime { since: row.moment("since"), until: row.moment("until"), stand_in: false }
+        Lifetime { since: row.moment("since"), until: row.moment("until"), ..Lifetime::default() }
     }
 
     pub(super) fn days(&self) -> impl Iterator<Item = Date> + use<> {

@@ -126,7 +126,7 @@ impl<'d> InstrumentCounting<'d> {
     }
 }
 
-/// From when to when the shop has an instrument; nothing where the two stand the wrong way round, which is told of the text.
+/// From when to when something of the shop is to be had; nothing where the two stand the wrong way round, which is told of the text.
 fn had(row: SourcedNode) -> [Option<Spanned<Moment>>; 2] {
     let ends = [row.moment("since"), row.moment("until")];
     match ends {
@@ -281,18 +281,15 @@ pub(super) fn shim_stock(row: SourcedNode) -> ShimStock {
     let leaves = row
         .named("leaf")
         .filter_map(|leaf| {
-            Some(Leaf {
-                thickness: leaf.arg_amount(0)?,
-                count: leaf.count("count"),
-                since: leaf.moment("since"),
-                until: leaf.moment("until"),
-            })
+            let [since, until] = had(leaf);
+            Some(Leaf { thickness: leaf.arg_amount(0)?, count: leaf.count("count"), since, until })
         })
         .collect();
     ShimStock { place: row.place(), leaves }
 }
 
 pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
+    let [since, until] = had(row);
     let mut profile = Profile {
         name,
         hole_pitch: None,
@@ -316,8 +313,8 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
             kerf: cutting.length("kerf").filter(|kerf| **kerf >= Length::ZERO),
             ends: cutting.word("ends"),
         }),
-        since: row.moment("since"),
-        until: row.moment("until"),
+        since,
+        until,
     };
     for stock in row.named("stock") {
         let count = stock.count("count");
@@ -345,6 +342,7 @@ pub(super) fn profile(row: SourcedNode, name: Spanned<Name>) -> Profile {
 }
 
 pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
+    let [since, until] = had(row);
     let mut block = BlockType {
         name,
         length: None,
@@ -359,8 +357,8 @@ pub(super) fn block(row: SourcedNode, name: Spanned<Name>) -> BlockType {
         rolling: None,
         preload: None,
         preload_share: None,
-        since: row.moment("since"),
-        until: row.moment("until"),
+        since,
+        until,
         friction: None,
         seal_drag: None,
     };

@@ -26,23 +26,24 @@ impl Quotient {
         if let Some((least, limit)) = book.least::<Ratio>(entry)
             && counted < held(least)?
         {
-            return Some((Measure::too_small(rounded(counted, self.per, false)), limit));
+            return Some((Measure::too_small(rounded(counted, self.per, least, false)), limit));
         }
         if let Some((most, limit)) = book.most::<Ratio>(entry)
             && counted > held(most)?
         {
-            return Some((Measure::too_large(rounded(counted, self.per, true)), limit));
+            return Some((Measure::too_large(rounded(counted, self.per, most, true)), limit));
         }
         None
     }
 }
 
-/// To a thousandth, away from the limit that it is beyond.
-fn rounded(counted: i128, per: i128, up: bool) -> Ratio {
-    const THOUSANDTH: i128 = WHOLE / 1000;
+/// To a thousandth, or to a decimal place that is no more than a thousandth of the limit, away from the limit that it is beyond.
+fn rounded(counted: i128, per: i128, limit: Ratio, up: bool) -> Ratio {
+    let fine = (i128::from(limit.0).abs() / 1000).clamp(1, WHOLE / 1000);
+    let step = 10_i128.pow(fine.ilog10());
     let (whole, rest) = (counted / per, counted % per);
-    let down = whole / THOUSANDTH * THOUSANDTH;
+    let down = whole / step * step;
     let exact = down == whole && rest == 0;
-    let shown = if up && !exact { down.saturating_add(THOUSANDTH) } else { down };
+    let shown = if up && !exact { down.saturating_add(step) } else { down };
     Ratio(i64::try_from(shown).unwrap_or(i64::MAX))
 }

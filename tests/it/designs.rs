@@ -392,6 +392,35 @@ fn a_deviation_is_about_the_rail_that_was_there_on_its_day() {
     assert_eq!(of(&twice.findings, "duplicate-name").len(), 1);
 }
 
+/// Of a rail that went and never came back there is nothing to choose: it was not there on that day.
+#[test]
+fn a_row_of_a_day_behind_a_rail_that_never_came_back_says_so() {
+    let with = DESIGN
+        .replace("rail a profile", "rail b profile=R20 { segment 2400; support S1 at=240 }\n        rail a profile");
+    let designs = format!("{with}{}", DESIGN.replace("revision=1", "revision=2"));
+    let told = |row: &str| {
+        let built = "built-to bridge revision=1; built-to bridge revision=2 since=\"2021-05-01\"";
+        let text = format!("{designs}machine bridge-1 {{ {built}\n{row}\n}}\n");
+        let found = judge(&[("machine.kdl", &text)], &[SHOP]).findings;
+        let of = found.into_iter().filter(|it| ["wrong-value", "unknown-reference"].contains(&it.rule.as_str()));
+        of.map(|it| format!("{}; {}", it.message, it.next)).collect::<Vec<_>>()
+    };
+    for row in ["part X.b.seg1 serial=K-8 since=\"2021-04-01\"", "part X.b.seg1 serial=K-8"] {
+        assert_eq!(told(row), [""; 0], "{row}");
+    }
+    let deviation = |days: &str| format!("deviation X.b.S1 at=250 {days} by=engineer-1 reason=\"drilled there\"");
+    assert_eq!(told(&deviation("date=\"2021-04-20\"")), [""; 0]);
+    for (row, what) in [
+        ("part X.b.seg1 serial=K-8 since=\"2021-05-20\"".to_owned(), "part"),
+        ("part X.b.seg1 serial=K-8 until=\"2021-05-20\"".to_owned(), "part"),
+        (deviation("date=\"2021-05-20\" since=\"2021-05-20\""), "deviation"),
+        (deviation("date=\"2021-05-20\""), "deviation"),
+    ] {
+        let says = format!("X.b went on 2021-05-01, and was not there on the day of this `{what}`");
+        assert_eq!(told(&row), [format!("{says}; correct the day: it was there until 2021-05-01")], "{row}");
+    }
+}
+
 /// A bar that went with its whole rail is in the books still.
 #[test]
 fn a_trace_finds_a_segment_that_went_with_its_rail() {
@@ -425,4 +454,95 @@ lift X.b date=\"2021-05-03\" by=engineer-1 disposition=concession reason=\"nothi
     let lifted =
         judge(&[("machine.kdl", &format!("{designs}{machine}")), ("records.kdl", &format!("{hold}{lift}"))], &[SHOP]);
     assert_eq!(of(&lifted.findings, "hold-in-force"), [""; 0]);
+}
+
+/// What is told of days on which nothing of a kind was to be had, of a machine that takes over these revisions of an axis in
+/// March and in May 2026. Of profile OLD and block OLD there was nothing after 2025, of profile NEW nothing before February 2026.
+fn not_to_be_had(revisions: &[&str], rows: &str) -> Vec<String> {
+    let shop = "shop {
+    profile OLD hole-pitch=60 end-distance=30 until=\"2025-12-31\"
+    profile NEW hole-pitch=60 end-distance=30 since=\"2026-02-01\"
+    block OLD length=78 until=\"2025-12-31\"
+    block NEW length=78
+}
+";
+    let (mut designs, mut built) = (String::new(), String::new());
+    for (number, (axis, since)) in
+        revisions.iter().zip(["", "since=\"2026-03-01\"", "since=\"2026-05-01\""]).enumerate()
+    {
+        let number = number + 1;
+        designs += &format!("design D revision={number} {{ axis X {{ {axis} }} }}\n");
+        built += &format!("    built-to D revision={number} {since}\n");
+    }
+    let text = format!("{designs}machine m {{\n{built}{rows}\n}}\n");
+    let judged = judge(&[("machine.kdl", &text)], &[shop]);
+    let kinds = ["unknown-reference", "wrong-value", "duplicate-name"];
+    kinds.iter().flat_map(|rule| of(&judged.findings, rule)).collect()
+}
+
+/// A segment is of the profile that its rail had while it lay there, whatever the rail is of now.
+#[test]
+fn a_segment_that_went_was_of_the_profile_of_its_day() {
+    let of = |profile: &str| format!("rail a profile={profile} {{ segment 1200; segment 1200 }}");
+    let part = |since: &str| format!("    part X.a.seg1 serial=K-1 since=\"{since}\" until=\"2026-03-01\"");
+    assert_eq!(
+        not_to_be_had(&[&of("OLD"), &of("NEW")], &part("2026-02-15")),
+        ["X.a.seg1: this came on 2026-02-15, and profile OLD was to be had until 2025-12-31"]
+    );
+    assert_eq!(not_to_be_had(&[&of("OLD"), &of("NEW")], &part("2025-06-15")), [""; 0]);
+    // Nor is one judged by what is no more.
+    assert_eq!(
+        not_to_be_had(&[&of("NEW"), &of("OLD")], &part("2026-02-15")),
+        [
+            "X.a.seg1: this came on 2026-03-01, and profile OLD was to be had until 2025-12-31",
+            "X.a.seg2: this came on 2026-03-01, and profile OLD was to be had until 2025-12-31"
+        ]
+    );
+}
+
+/// A bar that was only worked on, or that lay on the machine already, was not bought on the day of the change.
+#[test]
+fn what_was_only_changed_was_not_bought_that_day() {
+    let rail = "rail a profile=OLD { segment 1200; segment 1200 }";
+    let ground = "deviation X.a.seg1 far-distance=28 length=1198 since=\"2026-05-01\" date=\"2026-05-01\" by=p reason=\"ground back\"";
+    let exchanged =
+        |day: &str| format!("part X.a.seg1 serial=K-1 until=\"{day}\"; part X.a.seg1 serial=K-2 since=\"{day}\"");
+    assert_eq!(not_to_be_had(&[rail], ground), [""; 0]);
+    assert_eq!(not_to_be_had(&[rail], &format!("part X.a.seg1 serial=K-1\n{ground}")), [""; 0]);
+    // An exchange stays one, whatever was done to the bar afterwards or that day.
+    for day in ["2026-04-01", "2026-05-01"] {
+        let says = format!("X.a.seg1: this came on {day}, and profile OLD was to be had until 2025-12-31");
+        assert_eq!(not_to_be_had(&[rail], &exchanged(day)), [says.as_str()]);
+        assert_eq!(not_to_be_had(&[rail], &format!("{}\n{ground}", exchanged(day))), [says.as_str()], "{day}");
+    }
+    // A later revision that changes an end only: it is the same bar where its serial number is.
+    let later = "rail a profile=OLD { segment 1200 far-distance=28; segment 1200 }";
+    let told = |rows: &str| not_to_be_had(&[rail, later], rows).len();
+    assert_eq!(told(""), 1);
+    assert_eq!(told("part X.a.seg1 serial=K-1 until=\"2026-03-01\"; part X.a.seg1 serial=K-1"), 0);
+    assert_eq!(told("part X.a.seg1 serial=K-1 until=\"2026-03-01\"; part X.a.seg1 serial=K-2"), 1);
+}
+
+/// A design has no days of its own, of its blocks neither; what a later revision changes comes on its day.
+#[test]
+fn a_block_that_a_revision_brings_comes_on_its_day() {
+    let with = |blocks: &str| format!("rail a profile=NEW {{ segment 1200 }}; carriage {{ {blocks}; track a y=0 }}");
+    let told = |revisions: &[&str]| {
+        let revisions: Vec<String> = revisions.iter().map(|blocks| with(blocks)).collect();
+        not_to_be_had(&revisions.iter().map(String::as_str).collect::<Vec<_>>(), "")
+    };
+    let (old, new) = ("block a at=0 type=OLD", "block a at=0 type=NEW");
+    let came = ["X: this came on 2026-03-01, and block OLD was to be had until 2025-12-31"];
+    assert_eq!(told(&[old]), [""; 0], "there from the start");
+    assert_eq!(told(&[old, new]), [""; 0]);
+    assert_eq!(told(&[new, old]), came);
+    assert_eq!(told(&[new, &format!("{new}; block a at=200 type=OLD")]), came, "one more");
+    assert_eq!(told(&[old, "block a at=200 type=OLD"]), [""; 0], "only moved");
+    assert_eq!(told(&[new, old, old]), came, "once");
+    assert_eq!(told(&[new, old, new]), came, "though it went again");
+    assert_eq!(told(&[old, new, old]), [came[0].replace("03-01", "05-01")], "it came back");
+    for days in ["since=\"2026-02-01\"", "until=\"2026-12-01\""] {
+        let own = told(&[&format!("{old}; block a at=200 type=NEW {days}")]);
+        assert_eq!(own, [": a design says since when a part is there"], "{days}");
+    }
 }

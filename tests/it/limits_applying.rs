@@ -105,6 +105,7 @@ const OF_THE_SHOP: &[&str] = &[
     "block-length",
     "dynamic-rating",
     "rating-share",
+    "block-preload",
 ];
 
 const SHOP: &str = r#"

@@ -184,6 +184,7 @@ fn what_it_limits(entry: &str) -> Result<Read, &'static str> {
         | "load-ratings"
         | "block-length"
         | "dynamic-rating"
+        | "block-preload"
         | "rating-share" => Err("the description: nothing is read"),
         "survey-temperature" => Err("every survey, whether or not it is stated"),
         "gauge-graduation" | "calibration-months" | "calibration-cycles" | "error-graduations"

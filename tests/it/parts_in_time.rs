@@ -283,6 +283,31 @@ fn nothing_goes_before_it_came() {
         let told = messages(&lint_text(&text), "wrong-value");
         assert_eq!(told, [format!("`since` of `{node}` lies after `until`")], "{path}");
     }
+    // Nothing that cites it is judged by days of which nobody knows what they should be.
+    let cites = |days: &str| {
+        let found = lint_text(&format!(
+            "shop {{ gauge G kind=dial-indicator graduation=0.01 {days}; wrench W kind=setting least=4 most=20 {days}; profile R20 {days}; \
+             block B20 {days}; shim-stock {{ leaf 0.1 {days} }} }}
+machine m {{ axis X {{ rail a profile=R20 {{ segment 1200 until=\"2026-06-01\"; segment 1200 since=\"2026-06-01\"; support S1 at=240 base-bolts=2 }}
+    carriage {{ block a at=0 type=B20 since=\"2026-06-01\" }}
+}} }}
+fasten X.a date=\"2026-06-03\" by=fitter-2 wrench=W interface=base stage=full setting=10 {{ clicked S1 }}
+shim X.a date=\"2026-06-02\" by=fitter-2 {{ at S1 0.1 }}
+survey straightness X.a date=\"2026-06-02\" by=inspector-1 gauge=G stage=as-fitted plus=left {{ at S1 0; at 500 0; at 900 0; closure S1 0 }}
+"
+        ));
+        let speaks = |it: &&Finding| {
+            ["to be had", "was not there", "until 2026-", "from 2026-"].iter().any(|said| it.message.contains(said))
+        };
+        found.iter().filter(speaks).map(|it| format!("{} {}", it.rule, it.message)).collect::<Vec<_>>()
+    };
+    assert_eq!(cites(&days), [""; 0]);
+    assert_eq!(
+        cites("until=\"2026-05-01\"").len(),
+        5,
+        "each of them is judged by its day: {:?}",
+        cites("until=\"2026-05-01\"")
+    );
     // A wrench whose range is the wrong way round too has two mistakes.
     let both = format!("shop {{ wrench W kind=setting least=5 most=1 {days} }}\nmachine m {{ axis X }}");
     assert_eq!(messages(&lint_text(&both), "wrong-value").len(), 2);
@@ -410,6 +435,30 @@ fn a_station_stands_where_its_support_stood_on_its_day() {
         "segment 1200; segment 1200 serial=K-2 until=\"2026-05-02\"; segment 1200 serial=K-9 since=\"2026-05-02\"; segment 1200; {ROW}"
     ));
     assert_eq!(exchanged.len(), 1);
+}
+
+/// A survey that was closed at a support which was moved since is closed: that reading tells of its gauge as it did.
+#[test]
+fn a_closure_at_a_support_that_moved_still_closes_its_survey() {
+    let told = |rows: &str, closure: &str| {
+        let survey = format!(
+            "survey straightness X.a date=\"2026-04-16\" by=inspector-1 gauge=DI-4 temperature=20 stage=as-fitted plus=left \
+             {{ at S1 0; at S2 0; at S3 0.003; at S4 0; at S5 0; {closure} }}\n"
+        );
+        let text = format!("{SHOP}machine m {{ axis X {{ run to=3600; rail a profile=R20 {{ {rows} }} }} }}\n{survey}");
+        messages(&lint_text(&text), "survey-closure")
+    };
+    let still = format!("{SEGMENTS}{ROW}");
+    let moved = format!(
+        "{SEGMENTS}{ROW} {{ omit S3 since=\"2026-05-02\" }}; support S3 at=1860 length=80 since=\"2026-05-02\""
+    );
+    for rows in [&still, &moved] {
+        assert_eq!(told(rows, ""), ["the straightness survey was not closed: no station was read again at its end"]);
+        assert_eq!(told(rows, "closure S3 0.003"), [""; 0]);
+        // It is off by the same amount, whether its station is there still or not.
+        let open = "the as-fitted straightness survey does not close: S3 changed by 0.05 mm";
+        assert_eq!(told(rows, "closure S3 0.053"), [open]);
+    }
 }
 
 #[test]

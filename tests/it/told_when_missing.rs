@@ -1,8 +1,8 @@
 //! Facts that are missing or turned round are told: ends of a span, what a gauge is, what came in.
 
-use wayledger::lint::Grade;
+use wayledger::lint::{Finding, Grade};
 
-use crate::common::judge;
+use crate::common::{judge, lint_text};
 
 /// What a rule says of a text, whatever its grade.
 fn said(rule: &str, text: &str) -> Vec<String> {
@@ -52,6 +52,39 @@ fn no_part_is_more_than_the_whole_and_no_block_has_no_length() {
     assert_eq!(block("1"), ["observation an effective length of 1 mm at block `B20` is none that blocks have"]);
     assert_eq!((block("78"), block("5"), block("500")), (vec![], vec![], vec![]));
     assert_eq!((block("4.9").len(), block("500.1").len()), (1, 1));
+    // No preload is more than C, nor so little of it that nobody feels it; a share is judged with or without C.
+    let preload = |said_of: &str| {
+        let found = lint_text(&text(&format!("block B20 {said_of}")));
+        let of = found.iter().filter(|it| it.rule.as_str() == "block-implausible");
+        let found = |it: &Finding| it.found.as_ref().map(|it| it.value.number()).expect("a number");
+        of.map(|it| format!("{}; {}", found(it), it.next)).collect::<Vec<_>>()
+    };
+    let (share, force) = ("the maker's table again, and correct the share", "correct the one that slipped or its unit");
+    let per_cent = "if it is in per cent, write preload-share=(%)5";
+    for (said_of, number, next) in [
+        ("preload-share=0.00001", "0.00001", share),
+        ("C=(kN)18 preload-share=0.00029999", "0.0002999", share),
+        ("preload-share=5", "5", per_cent),
+        ("C=(kN)18 preload-share=5", "5", per_cent),
+        ("preload-share=1.0001", "1.001", "write preload-share=(%)1.0001"),
+        ("C=(kN)18 preload=(kN)18.1", "1.006", force),
+        ("C=(kN)18 preload=0.18", "0.00001", "if it is in kilonewtons, write (kN)0.18"),
+    ] {
+        let said = preload(said_of);
+        assert!(
+            matches!(&said[..], [it] if it.starts_with(&format!("{number}; ")) && it.ends_with(next)),
+            "{said_of}: {said:?}"
+        );
+    }
+    for right in [
+        "preload-share=0.0003",
+        "preload-share=(%)5",
+        "preload-share=1",
+        "C=(kN)18 preload=(kN)18",
+        "C=(kN)18 preload=5.4",
+    ] {
+        assert_eq!(preload(right), [""; 0], "{right}");
+    }
     // One on a carriage may state its own.
     let own = "machine m { axis X { rail a { segment 1200 }; carriage { block a at=0 type=B20 length=1 } } }\n";
     assert_eq!(said("block-implausible", &format!("shop {{ block B20 length=78 }}\n{own}")).len(), 1);

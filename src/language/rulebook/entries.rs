@@ -71,6 +71,7 @@ pub enum LimitName {
     BlockLength,
     DynamicRating,
     RatingShare,
+    BlockPreload,
 }
 
 impl LimitName {
@@ -772,5 +773,15 @@ pub static ENTRIES: &[LimitEntry] = &[
         looser: Looser::FurtherOut,
         what: "a preload, a load or the greatest allowed load, over the dynamic rating C of the block that bears it",
         source: "our own choice: no block feels less, and a number in kilonewtons that is read as newtons is a thousandth",
+    },
+    LimitEntry {
+        limit: LimitName::BlockPreload,
+        name: "block-preload",
+        holds: LimitType::Amount(Dimension::Ratio),
+        least: None,
+        most: Some("1"),
+        looser: Looser::FurtherOut,
+        what: "the preload of a block, over its dynamic rating C",
+        source: "common practice, no source: the heaviest preload is a small part of C, and (%)5 without its unit is 5",
     },
 ];

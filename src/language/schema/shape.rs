@@ -147,11 +147,11 @@ impl Ends {
 
 /// Some of the properties or nodes that a shape knows, by their places in it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Places(u64);
+pub(super) struct Places(u128);
 
 impl Places {
     /// A shape may know so many properties, and so many nodes.
-    pub(crate) const MOST: usize = u64::BITS as usize;
+    pub(crate) const MOST: usize = u128::BITS as usize;
 
     #[inline]
     pub(crate) fn has(self, place: usize) -> bool {

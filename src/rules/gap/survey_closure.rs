@@ -50,20 +50,42 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     for kind in [SurveyKind::Gap, SurveyKind::Straightness, SurveyKind::Height] {
         let surveys = case.planes(id, kind).iter().flat_map(|plane| plane.records(plane.all()));
         for readings in surveys.filter_map(|record| case.readings(record)) {
-            verdict = verdict.and(match &readings.survey.closure {
-                Some(closure) => closed(case, id, readings, closure, stated, findings),
-                None => not_closed(case, id, readings, findings),
+            let survey = readings.survey;
+            verdict = verdict.and(match (&survey.closure, &survey.former_closure) {
+                (Some(closure), _) => {
+                    let station = readings.stations.binary_search_by_key(&closure.position, |it| it.row.position);
+                    let before = station.ok().map(|at| (readings.stations[at].row, readings.stations[at].value));
+                    closed(case, id, readings, (before, closure), stated, findings)
+                }
+                // The gauge did not drift the less because the station was moved since.
+                (None, Some(closure)) => {
+                    let before = of_former(readings, closure);
+                    closed(case, id, readings, (before, closure), stated, findings)
+                }
+                (None, None) => not_closed(case, id, readings, findings),
             });
         }
     }
     verdict
 }
 
+/// The station that a closure read again, where it is there no more: its first row, and the mean of all.
+fn of_former<'l>(readings: &SurveyReadings<'l>, closure: &StationReading) -> Option<(&'l StationReading, Ratio)> {
+    let rows = || readings.survey.former.iter().filter(|it| it.position == closure.position && !it.readings.is_empty());
+    let read = || rows().flat_map(|row| &row.readings);
+    let sum: i128 = read().map(|reading| i128::from(reading.nm())).sum();
+    Some((rows().next()?, Ratio::new(sum * readings.sign, read().count() as i128)?))
+}
+
 /// Nobody read the first station again at the end, so that nobody knows how far the gauge drifted.
 fn not_closed(case: &Case, id: RailId, readings: &SurveyReadings, findings: &mut Findings) -> Verdict {
-    let first = readings.survey.stations.first().map(|row| row.name.as_str());
-    let line = NodeDraft::new("closure").values(first).value(SpeltValue::open()).line();
-    let first = first.unwrap_or("the first station");
+    let first = readings.survey.stations.first();
+    let spelt = first.map(|row| match row.support {
+        Some(_) => SpeltValue::from(row.name.as_str()),
+        None => SpeltValue::from(row.position),
+    });
+    let line = NodeDraft::new("closure").values(spelt).value(SpeltValue::open()).line();
+    let first = first.map_or("the first station", |row| row.name.as_str());
     let message =
         format!("the {} survey was not closed: no station was read again at its end", subject(readings.kind()));
     let mut finding = findings
@@ -79,22 +101,20 @@ fn closed(
     case: &Case,
     id: RailId,
     readings: &SurveyReadings,
-    closure: &StationReading,
+    (before, closure): (Option<(&StationReading, Ratio)>, &StationReading),
     stated: Option<(Length, InForce)>,
     findings: &mut Findings,
 ) -> Verdict {
     let Some(limit @ ClosureLimit { most, basis }) = closure_limit(case, case.rulebook, readings.survey) else {
         return Verdict::NotJudged("neither a limit nor the graduation of the gauge is stated");
     };
-    let station = readings.stations.binary_search_by_key(&closure.position, |station| station.row.position);
-    let (Some((sum, count)), Ok(at)) = (closure.mean(), station) else {
+    let (Some((sum, count)), Some((first, before))) = (closure.mean(), before) else {
         return Verdict::Awaits("no station is read both before and at the end of a survey");
     };
-    let station = &readings.stations[at];
     let Some(again) = Ratio::new(i128::from(sum.nm()) * readings.sign, count as i128) else {
         return Verdict::NotJudged("its numbers are beyond reckoning");
     };
-    let change = minus(again, station.value).abs();
+    let change = minus(again, before).abs();
     if change > Ratio::whole(most.nm().into()) {
         let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
         let graduation = gauge.and_then(|gauge| gauge.graduation).map(|graduation| graduation.place);
@@ -106,7 +126,7 @@ fn closed(
                 Limit { set_at, ..case.rulebook.computed(LimitName::SurveyClosure, format!("{limit}, {from}")) }
             }
         };
-        findings.add(open(case, findings, id, readings, (station.row, closure), length(change)).limit(limit));
+        findings.add(open(case, findings, id, readings, (first, closure), length(change)).limit(limit));
     }
     Verdict::Conforms(closure.place)
 }

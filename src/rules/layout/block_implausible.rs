@@ -1,10 +1,10 @@
 //! The load ratings of a block fit together and to the forces that it is to bear, and it is as long as blocks are.
 
-use crate::finding::{Grade, Measure, RuleName};
-use crate::language::rulebook::LimitName;
+use crate::finding::{Finding, Grade, Measure, RuleName};
+use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Carriage, Spanned};
-use crate::quantity::{Amount, Force, Length};
-use crate::rules::quotient::Quotient;
+use crate::quantity::{Amount, Force, Length, Ratio};
+use crate::rules::quotient::{Quotient, WHOLE};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
 pub(crate) static RULE: Rule = Rule {
@@ -12,9 +12,15 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Observation,
     cure: Cure::UntilBuilt,
-    what: "The dynamic load rating C of a block is one that blocks have, its static one C0 is that or some times that, and its effective length is one that blocks have. Its preload, the loads on its carriage and the greatest load that the carriage allows are no vanishing part of C.",
+    what: "The dynamic load rating C of a block is one that blocks have, its static one C0 is that or some times that, and its effective length is one that blocks have. Its preload, the loads on its carriage and the greatest load that the carriage allows are no vanishing part of C, and its preload is no more than C.",
     why: "A rating or a force in kilonewtons, written without its unit, is read as newtons. Life grows with the third power of C. A decimal point that slipped in one of the two makes it a thousandfold, and the other one shows it. A block of no length meets no joint.",
-    limits: &[LimitName::LoadRatings, LimitName::BlockLength, LimitName::DynamicRating, LimitName::RatingShare],
+    limits: &[
+        LimitName::LoadRatings,
+        LimitName::BlockLength,
+        LimitName::DynamicRating,
+        LimitName::RatingShare,
+        LimitName::BlockPreload,
+    ],
     source: "from memory of makers' tables for profile rails; ISO 14728 for what the ratings mean",
     wrong: r#"
 shop { block B20 C=(kN)181 C0=(kN)29.5 }
@@ -49,9 +55,19 @@ fn check(case: &Case, findings: &mut Findings) -> Verdict {
             verdict = Verdict::Conforms(rating.place);
             of_rating(case, findings, &of, called, rating);
         }
+        if let Some(share) = block.preload_share {
+            verdict = Verdict::Conforms(share.place);
+            of_preload_share(case, findings, &of, share);
+        }
         let Some(dynamic) = block.dynamic else { continue };
         if let Some(preload) = block.preload {
-            of_share(case, findings, &format!("the preload of {of}"), preload, dynamic);
+            let what = format!("the preload of {of}");
+            of_share(case, findings, &what, preload, dynamic);
+            let quotient = Quotient { of: preload.abs().0, per: dynamic.0 };
+            if let Some(beyond) = quotient.beyond(case.rulebook, LimitName::BlockPreload) {
+                let next = "read the maker's table again, and correct the one that slipped or its unit";
+                findings.add(unfit_force(findings, &what, (preload, dynamic), beyond, next));
+            }
         }
         let Some(resting) = block.static_ else { continue };
         let quotient = Quotient { of: resting.0, per: dynamic.0 };
@@ -107,14 +123,46 @@ fn of_carriage(case: &Case, findings: &mut Findings, carriage: &Carriage) {
 fn of_share(case: &Case, findings: &mut Findings, what: &str, force: Spanned<Force>, dynamic: Spanned<Force>) {
     let quotient = Quotient { of: force.abs().0, per: dynamic.0 };
     let Some((found, limit)) = quotient.beyond(case.rulebook, LimitName::RatingShare) else { return };
+    let next = format!("look it up again; if it is in kilonewtons, write {}", in_kilonewtons(*force));
+    findings.add(unfit_force(findings, what, (force, dynamic), (found, limit), next));
+}
+
+fn unfit_force(
+    findings: &Findings,
+    what: &str,
+    (force, dynamic): (Spanned<Force>, Spanned<Force>),
+    (found, limit): (Measure, InForce),
+    next: impl Into<String>,
+) -> Finding {
+    findings
+        .finding("", force.place, format!("{what} of {} is no force for a block of C = {}", *force, *dynamic))
+        .here("stated here")
+        .also(dynamic.place, "what the block bears")
+        .found(found)
+        .limit(limit)
+        .next(next)
+}
+
+/// A preload that is stated as a share of C.
+fn of_preload_share(case: &Case, findings: &mut Findings, of: &str, share: Spanned<Ratio>) {
+    let quotient = Quotient { of: share.0.into(), per: WHOLE };
+    let beyond = |entry| quotient.beyond(case.rulebook, entry);
+    let next = match *share > Ratio::ONE {
+        true => {
+            format!("read the maker's table again; if it is in per cent, write preload-share=(%){}", share.number())
+        }
+        false => "read the maker's table again, and correct the share".to_owned(),
+    };
+    let Some((found, limit)) = beyond(LimitName::BlockPreload).or_else(|| beyond(LimitName::RatingShare)) else {
+        return;
+    };
     findings.add(
         findings
-            .finding("", force.place, format!("{what} of {} is no force for a block of C = {}", *force, *dynamic))
+            .finding("", share.place, format!("{} of C is no preload, at {of}", share.number()))
             .here("stated here")
-            .also(dynamic.place, "what the block bears")
             .found(found)
             .limit(limit)
-            .next(format!("look it up again; if it is in kilonewtons, write {}", in_kilonewtons(*force))),
+            .next(next),
     );
 }
 

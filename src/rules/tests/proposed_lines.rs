@@ -211,6 +211,34 @@ fn every_line_of_every_message_can_be_read() {
     }
 }
 
+/// The closing reading that is asked for can be written into the survey as it is proposed, be its stations supports or positions.
+#[test]
+fn a_closure_that_is_asked_for_closes_the_survey() {
+    for first in ["S1", "0", "240.5"] {
+        let survey = |closure: &str| {
+            format!(
+                "shop {{ gauge DI-4 graduation=0.01 }}
+machine m {{ axis X {{ rail a {{ segment 1200; support S1 at=120 }} }} }}
+survey straightness X.a date=\"2026-05-04\" by=inspector-1 gauge=DI-4 stage=as-fitted plus=left {{ at {first} 0; at 600 0; at 1100 0; {closure} }}
+"
+            )
+        };
+        let asked = |all: &[Finding]| {
+            let of = all.iter().filter(|it| it.rule.as_str() == "survey-closure");
+            of.map(|it| it.next.clone()).collect::<Vec<_>>()
+        };
+        let next = asked(&found(&survey("")));
+        let [next] = &next[..] else { panic!("{first}: {next:?}") };
+        let lines = in_the_language(next, &nodes());
+        let [line] = lines[..] else { panic!("{first}: {next}") };
+        let after = found(&survey(&line.replace('…', "0")));
+        let of_text =
+            |it: &&Finding| rules::named(it.rule.as_str()).is_some_and(|rule| rule.group == rules::RuleGroup::Text);
+        assert_eq!(after.iter().filter(of_text).map(|it| &it.message).collect::<Vec<_>>(), [""; 0], "{first}: {line}");
+        assert_eq!(asked(&after), [""; 0], "{first}: {line}");
+    }
+}
+
 /// The texts between quotes in a source file, examples in raw strings left out.
 fn literals(source: &str) -> Vec<String> {
     let mut plain = String::new();
