@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, fitting, framed, label, line, mark, short};
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, WIDTH, fitting, framed, label, line, mark, short};
 use crate::quantity::{Amount, Length};
 use crate::views::paper::Figure;
 
@@ -13,6 +13,9 @@ const BOTTOM: i64 = 318;
 
 /// Letters of a line's name in the key: two rows hold the names of six lines.
 const LONGEST_NAME: usize = 30;
+
+/// Letters of a joint's name that have room over the picture.
+const LONGEST_JOINT: usize = 120;
 
 /// What is drawn.
 pub(super) struct Along<'a> {
@@ -82,15 +85,22 @@ impl Along<'_> {
 
     fn joints(&self, x: &Scale) -> Markup {
         let (from, to) = (LEFT, RIGHT);
-        let names: Vec<(i64, usize)> =
-            self.joints.iter().map(|(at, name)| (x.at(at.nm().into()), name.chars().count())).collect();
-        let inside = |at: i64| (from..=to).contains(&at);
+        let inside = |at: &i64| (from..=to).contains(at);
+        let places = self.joints.iter().map(|(at, name)| (x.at(at.nm().into()), name));
+        let places: Vec<(i64, &String)> = places.filter(|(at, _)| inside(at)).collect();
+        // A name that is longer than its place has room lies beside its line, right of the unit and in the picture.
+        let names: Vec<(i64, usize)> = places
+            .iter()
+            .map(|(at, name)| {
+                let letters = name.chars().count();
+                let half = i64::try_from(letters).unwrap_or(0) * 7 / 2 + 2;
+                ((*at).min(WIDTH - half).max(LEFT - 4 + half), letters)
+            })
+            .collect();
         html! {
-            @for ((_, name), ((at, _), fits)) in self.joints.iter().zip(names.iter().zip(fitting(&names))) {
-                @if inside(*at) {
-                    (line("hidden", *at, TOP, *at, BOTTOM))
-                    @if fits { (label("small halo", *at, TOP - 8, "middle", name)) }
-                }
+            @for ((at, name), ((middle, letters), fits)) in places.iter().zip(names.iter().zip(fitting(&names))) {
+                (line("hidden", *at, TOP, *at, BOTTOM))
+                @if fits && *letters <= LONGEST_JOINT { (label("small halo", *middle, TOP - 8, "middle", name)) }
             }
         }
     }

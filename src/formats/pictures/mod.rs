@@ -57,6 +57,17 @@ fn rail_joints(rail: &RailReport) -> Vec<(Length, String)> {
     rail.joints.iter().map(|joint| (joint.at, joint.name.clone())).collect()
 }
 
+/// The joints of all rails of an axis with their places; where several rails have any, with the name of the rail before.
+fn joints_of_rails<'r>(rails: impl Iterator<Item = (&'r str, Vec<(Length, String)>)>) -> Vec<(Length, String)> {
+    let rails: Vec<_> = rails.filter(|(_, joints)| !joints.is_empty()).collect();
+    let several = rails.len() > 1;
+    let named = |rail: &str, joint: String| if several { format!("{rail}.{joint}") } else { joint };
+    rails
+        .into_iter()
+        .flat_map(|(rail, joints)| joints.into_iter().map(move |(at, joint)| (at, named(rail, joint))))
+        .collect()
+}
+
 /// The hatchings. Every picture brings its own, so that each can be taken out of the page.
 fn patterns() -> Markup {
     html! {
@@ -144,6 +155,16 @@ pub(crate) mod tests {
     pub(crate) fn hatched(title: &str) -> Figure {
         let drawing = html! { rect class="band" fill="url(#rising)" {} };
         framed(title.into(), "hatched".into(), 100, drawing)
+    }
+
+    #[test]
+    fn joints_of_several_rails_are_told_apart() {
+        let rail = |joints: &[(i64, &str)]| joints.iter().map(|(at, name)| (Length(*at), (*name).to_owned())).collect();
+        let port = || ("port", rail(&[(2, "J1"), (4, "J2")]));
+        let one: Vec<(Length, String)> = joints_of_rails([port(), ("whole", rail(&[]))].into_iter());
+        assert_eq!(one, rail(&[(2, "J1"), (4, "J2")]));
+        let two = joints_of_rails([port(), ("starboard", rail(&[(3, "J1")]))].into_iter());
+        assert_eq!(two, rail(&[(2, "port.J1"), (4, "port.J2"), (3, "starboard.J1")]));
     }
 
     #[test]
