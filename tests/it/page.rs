@@ -62,7 +62,6 @@ fn long() -> String {
     let stations: String =
         (1..=100).map(|n| format!("at S{n} {}.{:03}; ", if n % 3 == 0 { "-0" } else { "0" }, n)).collect();
     text += &format!("survey gap X.b date=\"2026-04-02\" by=i-1 stage=as-fitted {{ {stations} }}\n");
-    text += "running-force X date=\"2026-04-03\" by=i-1 { at 600 14; at 9000 16; at 23400 15 }\n";
     let judged = judge(&[("machine.kdl", &text)], &[]);
     html(&report_paper(&report(&judged, today())))
 }

@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, WIDTH, fitting, framed, label, line, mark, short};
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, WIDTH, beside_each_other, fitting, framed, label, line, mark, short};
 use crate::quantity::{Amount, Length};
 use crate::views::paper::Figure;
 
@@ -13,9 +13,6 @@ const BOTTOM: i64 = 318;
 
 /// Letters of a line's name in the key: two rows hold the names of six lines.
 const LONGEST_NAME: usize = 30;
-
-/// Letters of a joint's name that have room over the picture.
-const LONGEST_JOINT: usize = 120;
 
 /// What is drawn.
 pub(super) struct Along<'a> {
@@ -88,19 +85,13 @@ impl Along<'_> {
         let inside = |at: &i64| (from..=to).contains(at);
         let places = self.joints.iter().map(|(at, name)| (x.at(at.nm().into()), name));
         let places: Vec<(i64, &String)> = places.filter(|(at, _)| inside(at)).collect();
-        // A name that is longer than its place has room lies beside its line, right of the unit and in the picture.
-        let names: Vec<(i64, usize)> = places
-            .iter()
-            .map(|(at, name)| {
-                let letters = name.chars().count();
-                let half = i64::try_from(letters).unwrap_or(0) * 7 / 2 + 2;
-                ((*at).min(WIDTH - half).max(LEFT - 4 + half), letters)
-            })
-            .collect();
+        let names: Vec<(i64, usize)> = places.iter().map(|(at, name)| (*at, name.chars().count())).collect();
+        // Right of the unit and in the picture.
+        let middles = beside_each_other(&names, LEFT - 4, WIDTH);
         html! {
-            @for ((at, name), ((middle, letters), fits)) in places.iter().zip(names.iter().zip(fitting(&names))) {
+            @for ((at, name), middle) in places.iter().zip(middles) {
                 (line("hidden", *at, TOP, *at, BOTTOM))
-                @if fits && *letters <= LONGEST_JOINT { (label("small halo", *middle, TOP - 8, "middle", name)) }
+                @if let Some(middle) = middle { (label("small halo", middle, TOP - 8, "middle", name)) }
             }
         }
     }
