@@ -135,9 +135,14 @@ impl TableFolder {
                 folder.display()
             )));
         }
-        fs::create_dir_all(folder)?;
+        make_folder(folder)?;
         Ok(TableFolder { folder: folder.to_owned(), format })
     }
+}
+
+fn make_folder(folder: &Path) -> Result<(), CommandError> {
+    fs::create_dir_all(folder)
+        .map_err(|why| CommandError::Said(format!("{} cannot be made as a folder: {why}", folder.display())))
 }
 
 impl ExportTarget for TableFolder {
@@ -150,7 +155,7 @@ impl ExportTarget for TableFolder {
         });
         let mut file = self.folder.clone();
         file.extend(parts);
-        fs::create_dir_all(&file)?;
+        make_folder(&file)?;
         let file = file.join(format!("readings.{}", self.format.ending()));
         // Two ledgers may come to the same name here: no rows are written over others.
         let mut open = File::create_new(&file).map_err(|why| {

@@ -11,8 +11,8 @@ use super::source::{self, RequestedLedgers, SourceArguments, Touched};
 use super::{BROKEN, CLEAN, CommandError, FAILED, output};
 use crate::formats::findings::{FindingsFormat, FindingsWriter, OutputOptions, OutputTotals};
 use crate::formats::findings_formats::FINDINGS_FORMATS;
-use crate::formats::{Counts, Root, clean};
-use crate::judging::lint::{Judged, lint_into, lint_touched};
+use crate::formats::{Counts, Root, clean, is_ours};
+use crate::judging::lint::{Judged, attached_path, lint_into, lint_touched};
 use crate::judging::passed_over::PassedOver;
 use crate::judging::stops::{self, CommitBefore, FindingFate, GoneLedger, LedgersBefore, Revision};
 use crate::world::ledgers::{FoundLedger, MACHINE, touched_by};
@@ -220,7 +220,7 @@ fn run_by(
     };
     let made = |verdict: PolicyVerdict| {
         let PolicyVerdict { stops, failed, judged, told, absent } = verdict;
-        let told = told.or_else(|| unread_beside(&judged, beside.get(&judged.path)?));
+        let told = told.or_else(|| unread_beside(world, &judged, beside.get(&judged.path)?));
         let counts = Counts::from_findings(&judged.findings);
         let is_unread = judged.failed || failed;
         let look = OutputOptions { told, absent: absent.map(Arc::new), ..look.clone() };
@@ -255,16 +255,24 @@ fn files_beside(world: &dyn World, found: &[FoundLedger]) -> BTreeMap<Path, Vec<
     all.collect()
 }
 
+/// More bytes than the head of any paper of ours has.
+const MOST_OF_HEAD: usize = 256;
+
 /// So many files beside a machine are named.
 const MOST_BESIDE: usize = 5;
 
-/// A line about the files beside a machine that nobody attached: what stands in them counts for nothing.
-fn unread_beside(judged: &Judged, beside: &[Path]) -> Option<String> {
+/// A line about the files beside a machine that nobody attached: what stands in them counts for nothing. Papers that this
+/// tool made of the ledger say nothing of their own.
+fn unread_beside(world: &dyn World, judged: &Judged, beside: &[Path]) -> Option<String> {
     if judged.is_shop {
         return None;
     }
-    let attached = |file: &&Path| judged.ledger.attachments.keys().any(|name| judged.path.join(name) == **file);
-    let unread: Vec<&str> = beside.iter().filter(|file| !attached(file)).map(Path::name).collect();
+    let attached: BTreeSet<Path> =
+        judged.ledger.attachments.keys().map(|name| attached_path(&judged.path, name)).collect();
+    let is_paper =
+        |file: &Path| world.start(file, MOST_OF_HEAD).is_ok_and(|start| is_ours(&String::from_utf8_lossy(&start)));
+    let others = beside.iter().filter(|file| !attached.contains(file) && !is_paper(file));
+    let unread: Vec<&str> = others.map(Path::name).collect();
     if unread.is_empty() {
         return None;
     }

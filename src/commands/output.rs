@@ -11,7 +11,7 @@ use clap::ValueEnum;
 
 use super::CommandError;
 use crate::formats::{Style, is_ours};
-use crate::writing::files::{WriteError, earlier_paper, replace_paper};
+use crate::writing::files::{WriteError, earlier_paper, may_replace, replace_paper};
 
 /// When output has colour.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
@@ -81,9 +81,14 @@ impl Write for StandardOutput {
     }
 }
 
-/// Whether a paper may be handed over to a file: nothing stands there, or an earlier paper of ours.
+/// Whether a paper of a set may be handed over to a file: nothing stands there, or an earlier paper of ours, no link.
 pub(crate) fn may_deliver(file: &Path) -> Result<(), WriteError> {
-    earlier_paper(file, is_ours).map(drop)
+    may_replace(file, is_ours)
+}
+
+/// Whether a file holds an earlier paper of ours.
+pub(crate) fn is_earlier(file: &Path) -> bool {
+    matches!(earlier_paper(file, is_ours), Ok(Some(_)))
 }
 
 /// Hands a paper over: to a file where one is named, else to standard output.

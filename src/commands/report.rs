@@ -1,11 +1,13 @@
 //! `wayledger report`: the state of a ledger, or of many, on paper.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::{fs, io};
 
 use super::paper::{PaperFormat, shown};
 use super::source::{self, RequestedLedgers, SourceArguments};
 use super::{CLEAN, CommandError, FAILED, output, progress};
+use crate::finding::counted;
 use crate::formats::page_names::{FLEET_PAGE, MACHINE_PAGE, PageNames};
 use crate::formats::trial::paper as trial_paper;
 use crate::formats::{fleet, report};
@@ -98,17 +100,23 @@ fn try_limit(arguments: &ReportArguments, change: &LimitChange) -> Result<u8, Co
 fn pages(arguments: &ReportArguments, folder: &Path) -> Result<u8, CommandError> {
     let world = arguments.source.open()?;
     let RequestedLedgers { found, hindered, .. } = source::asked(&*world, &arguments.paths)?;
-    let names = PageNames::new(found.iter().map(|found| found.folder.0.as_str()));
-    let earlier = earlier_pages(folder)?;
+    let said = |why: String| CommandError::Said(format!("{why}; no page was written"));
+    let names = PageNames::new(found.iter().map(|found| found.folder.0.as_str()))
+        .map_err(|[one, other]| said(format!("the pages of `{one}` and `{other}` would have one name: rename one")))?;
+    let no_folder = |why: io::Error| {
+        let folder = folder.display();
+        said(format!("`{folder}` cannot be the folder of the pages: {why}; name another one with `--pages`"))
+    };
+    let earlier = earlier_pages(folder).map_err(no_folder)?;
     for name in names.files().chain([FLEET_PAGE]) {
-        output::may_deliver(&folder.join(name))
-            .map_err(|why| CommandError::Said(format!("{why}; no page was written")))?;
+        output::may_deliver(&folder.join(name)).map_err(|why| said(why.to_string()))?;
     }
-    fs::create_dir_all(folder)?;
+    fs::create_dir_all(folder).map_err(no_folder)?;
     let horizon = Horizon::new(world.today(), arguments.within);
     let mut unreadable = hindered;
     let mut fleet_of = Fleet::new(world.today());
-    let mut written = Ok(());
+    let mut written = 0;
+    let mut stopped = None;
     let progress = progress::ledgers(found.len());
     lint(&*world, &found, world.day(), |judged: Judged| {
         unreadable |= source::unread(&judged);
@@ -117,17 +125,31 @@ fn pages(arguments: &ReportArguments, folder: &Path) -> Result<u8, CommandError>
         }
         fleet_of.add(&judged, horizon);
         progress.inc(1);
-        let Some(name) = names.of(&judged.path.0).filter(|_| written.is_ok()) else { return };
+        let Some(name) = names.of(&judged.path.0).filter(|_| stopped.is_none()) else { return };
         let one = gather(&judged, horizon);
         let page = PaperFormat::Html.print(shown(&*world), || report::page(&one, FLEET_PAGE), &one);
-        written = page.and_then(|page| output::deliver(Some(&folder.join(name)), &page));
+        match page.and_then(|page| output::deliver(Some(&folder.join(name)), &page)) {
+            Ok(()) => written += 1,
+            Err(why) => stopped = Some(why),
+        }
     });
     progress.finish_and_clear();
-    written?;
+    // What could be known was asked before; a disk that is full, or somebody else's hand, shows only now.
+    let halfway = |why: CommandError| {
+        let pages = counted(written, "page was", "pages were");
+        CommandError::Said(format!("{why}; {pages} written before, and `{FLEET_PAGE}` was not: write the pages again"))
+    };
+    if let Some(why) = stopped {
+        return Err(halfway(why));
+    }
     let page = PaperFormat::Html.print(shown(&*world), || fleet::linked(&fleet_of, &names), &fleet_of)?;
-    output::deliver(Some(&folder.join(FLEET_PAGE)), &page)?;
-    for name in earlier.iter().filter(|name| !names.files().any(|now| now == name.as_str())) {
+    output::deliver(Some(&folder.join(FLEET_PAGE)), &page).map_err(halfway)?;
+    let now: BTreeSet<&str> = names.files().collect();
+    for name in earlier.iter().filter(|name| !now.contains(name.as_str())) {
         let file = folder.join(name);
+        if !output::is_earlier(&file) {
+            continue;
+        }
         output::complain(&format!(
             "{}: a page of an earlier report, of none of these ledgers; it was left there",
             file.display()
@@ -136,8 +158,8 @@ fn pages(arguments: &ReportArguments, folder: &Path) -> Result<u8, CommandError>
     Ok(if unreadable { FAILED } else { CLEAN })
 }
 
-/// The pages of machines that lie in a folder already, sorted.
-fn earlier_pages(folder: &Path) -> Result<Vec<String>, CommandError> {
+/// The names of a folder's files that pages of machines have, sorted.
+fn earlier_pages(folder: &Path) -> io::Result<Vec<String>> {
     let entries = match fs::read_dir(folder) {
         Err(why) if why.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
         entries => entries?,

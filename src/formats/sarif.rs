@@ -250,7 +250,7 @@ fn descriptor(rule: &'static Rule) -> Descriptor {
         full_description: message(&format!("{} {} Source: {}", rule.what, rule.why, rule.source)),
         help_uri: format!("wayledger-rule:{}", rule.name),
         help: Help {
-            text: message(&pages::page(rule)).text,
+            text: lines(&pages::page(rule)),
             markdown: format!("{}\n\n{}\n\nSource: {}\n", rule.what, rule.why, rule.source),
         },
         default_configuration: Configuration { level: level(rule.grade) },
@@ -288,6 +288,11 @@ fn message(text: &str) -> Message {
         text = text.replace('[', "\\[").replace(']', "\\]");
     }
     Message { text }
+}
+
+/// A text of several lines, each made harmless as a message.
+fn lines(text: &str) -> String {
+    text.lines().map(|line| message(line).text + "\n").collect()
 }
 
 struct Writer<'w> {
@@ -392,6 +397,22 @@ mod tests {
         assert_eq!(uri("a b/5%:x.kdl"), "a%20b/5%25%3Ax.kdl");
         assert_eq!(uri("Flußkran.kdl"), "Flu%C3%9Fkran.kdl");
         assert_eq!(uri("/tmp/x"), "file:///tmp/x");
+    }
+
+    /// What is shown of a rule has the lines of its page, and nothing in it is written out as a break of them.
+    #[test]
+    fn the_help_of_a_rule_has_its_lines() {
+        for rule in rules::all() {
+            let (page, help) = (pages::page(rule), descriptor(rule).help.text);
+            assert_eq!(help.lines().count(), page.lines().count(), "{}", rule.name);
+            assert_eq!(
+                help.replace("{{", "{").replace("}}", "}").replace("\\[", "["),
+                page.replace("\\[", "["),
+                "{}",
+                rule.name
+            );
+            assert!(!help.contains("\\u{"), "{}", rule.name);
+        }
     }
 
     #[test]

@@ -91,11 +91,15 @@ pub(crate) fn attached(world: &dyn World, folder: &Path, file: &str) -> Attached
     if outside {
         return Attached::Unreadable("its path must lead to a file inside the ledger's folder".into());
     }
-    let path = Path::normal(&if folder.0.is_empty() { file.to_string() } else { format!("{folder}/{file}") });
-    match world.read(&path) {
+    match world.read(&attached_path(folder, file)) {
         Ok(bytes) => Attached::Sha256(Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()),
         Err(why) => Attached::Unreadable(why.to_string()),
     }
+}
+
+/// Where a file lies that is attached to the ledger of a folder, however its path is written.
+pub(crate) fn attached_path(folder: &Path, file: &str) -> Path {
+    Path::normal(&folder.join(file).0)
 }
 
 /// Reads one file, whatever it holds.

@@ -104,6 +104,11 @@ impl World for Disk {
         read(&self.real(file))
     }
 
+    fn start(&self, file: &Path, most: usize) -> Result<Vec<u8>, ReadError> {
+        let (open, _) = open(&self.real(file))?;
+        bounded(open.take(most as u64), 0)
+    }
+
     fn parent(&self, path: &Path) -> Option<Path> {
         let parent = match path.parent() {
             _ if is_top(&self.real(path)) => return None,
@@ -171,6 +176,13 @@ impl World for Disk {
 
 /// The bytes of an ordinary file, wherever it lies and whatever its name: anything else is refused without waiting.
 pub(crate) fn read(real: &std::path::Path) -> Result<Vec<u8>, ReadError> {
+    let (open, size) = open(real)?;
+    small_enough(size)?;
+    bounded(open, size)
+}
+
+/// A file opened for reading, and its size as the system tells it.
+fn open(real: &std::path::Path) -> Result<(File, u64), ReadError> {
     // Opening a pipe would wait for its other end, so the kind comes first; and once more on the opened file, in
     // case something else was put in its place meanwhile.
     match kind(real)? {
@@ -183,8 +195,7 @@ pub(crate) fn read(real: &std::path::Path) -> Result<Vec<u8>, ReadError> {
     if !metadata.is_file() {
         return Err(ReadError::Other("it was replaced while being opened".to_owned()));
     }
-    small_enough(metadata.len())?;
-    bounded(open, metadata.len())
+    Ok((open, metadata.len()))
 }
 
 /// Opens for reading. On Linux without waiting, should a pipe have come to stand in a file's place this very moment.

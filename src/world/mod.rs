@@ -82,6 +82,13 @@ pub trait World: Sync {
     /// The bytes of a file.
     fn read(&self, file: &Path) -> Result<Vec<u8>, ReadError>;
 
+    /// Its first bytes, so many at most.
+    fn start(&self, file: &Path, most: usize) -> Result<Vec<u8>, ReadError> {
+        let mut bytes = self.read(file)?;
+        bytes.truncate(most);
+        Ok(bytes)
+    }
+
     /// The folder above, or nothing at the top of what belongs together (a repository's root, else the file system's).
     fn parent(&self, path: &Path) -> Option<Path>;
 

@@ -9,7 +9,7 @@ use wayledger::format::ReadingFormat;
 use wayledger::lint::lint;
 use wayledger::papers::{self, ExactNumber, Reading, ReadingVerdict};
 
-use crate::common::judge;
+use crate::common::{judge, program};
 
 const SHOP: &str = r#"
 shop "Slip 2" {
@@ -379,6 +379,16 @@ fn a_folder_holds_the_rows_of_the_table() {
         assert_eq!(parts, whole);
         assert_eq!(run(&[&arguments[..], &["--output", &own]].concat()).1, Some(2), "it is there");
     }
+    // A place that can be no folder is named.
+    let file = place.path().join("file");
+    std::fs::write(&file, "x").expect("a file");
+    let below = file.join("below").display().to_string();
+    let (out, err, code) = program::run(
+        Path::new(env!("CARGO_MANIFEST_DIR")),
+        &["export", "example-ledgers/boatyard", "--today", "2026-11-01", "--format", "csv", "--output", &below],
+    );
+    assert_eq!((out.as_str(), code), ("", Some(2)), "{err}");
+    assert!(err.contains(&format!("{below} cannot be made as a folder")), "{err}");
 }
 
 #[test]

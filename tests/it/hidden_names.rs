@@ -223,9 +223,32 @@ fn notes_beside_a_machine_are_named_once() {
     // What a record attaches is read, and what a shop file passes over is nobody's business.
     let digest = "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881";
     let attach = format!("attach X date=\"2021-04-19\" by=inspector-1 file=\"t1.csv\" sha256=\"{digest}\"\n");
-    yard.write("saw/attached.kdl", attach);
+    yard.write("saw/attached.kdl", &attach);
     let less = "saw: beside the machine are not read: notes.txt, t2.csv, t3.csv, t4.csv, t5.csv and 1 more; what is to count stands in a record, or is attached by one";
     assert_eq!(said(&yard, &[]), [less]);
+    for way in ["./t1.csv", "././t1.csv", ".//t1.csv"] {
+        yard.write("saw/attached.kdl", attach.replace("t1.csv", way));
+        assert_eq!(said(&yard, &[]), [less], "{way}");
+    }
+    yard.write("saw/attached.kdl", &attach);
+    // Papers of this tool, in every format that it writes to a file, and one that only looks so.
+    for (paper, typed) in [
+        ("report.html", &["report", "saw", "--format", "html"][..]),
+        ("report.md", &["report", "saw", "--format", "markdown"]),
+        ("report.json", &["report", "saw", "--format", "json"]),
+    ] {
+        let written = yard.wayledger(&[typed, &["--output", &format!("saw/{paper}")]].concat());
+        assert_eq!(written.code, 0, "{paper}: {written:?}");
+        assert!(yard.root.join("saw").join(paper).exists(), "{paper}");
+    }
+    yard.write("saw/layout.dxf", "999\nwayledger layout, mm\n0\n");
+    assert_eq!(said(&yard, &[]), [less]);
+    yard.git(&["add", "-A"]);
+    assert_eq!(said(&yard, &["--staged"]), [less]);
+    yard.write("saw/a.html", "<!DOCTYPE html><!-- by hand -->");
+    let own = less
+        .replace("notes.txt, t2.csv, t3.csv, t4.csv, t5.csv and 1", "a.html, notes.txt, t2.csv, t3.csv, t4.csv and 2");
+    assert_eq!(said(&yard, &[]), [own]);
     yard.write("shop.kdl", SHOP.replacen('{', "{\n    passed-over \"saw\" reason=\"with its papers\"\n", 1));
     assert_eq!(said(&yard, &[]), [""; 0]);
 }

@@ -274,7 +274,7 @@ fn a_refused_write_keeps_what_was_typed() {
     terminal.answer("Write it to", "y");
     let (code, shown) = terminal.end();
     assert_eq!(code, Some(2), "{shown}");
-    assert!(shown.contains("is write-protected; nothing was written; what was typed is kept"), "{shown}");
+    assert!(shown.contains("is write-protected; it was left as it was; what was typed is kept"), "{shown}");
     fs::remove_file(floor.day()).expect("removed");
 
     let mut terminal = floor.inspect();

@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use super::scale::Scale;
-use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, fitting, framed, label, line, mark, short};
+use super::{LEFT, MOST_MARKS, MarkShape, RIGHT, WIDTH, beside_each_other, fitting, framed, label, line, mark, short};
 use crate::quantity::{Amount, Length};
 use crate::views::paper::Figure;
 
@@ -82,15 +82,16 @@ impl Along<'_> {
 
     fn joints(&self, x: &Scale) -> Markup {
         let (from, to) = (LEFT, RIGHT);
-        let names: Vec<(i64, usize)> =
-            self.joints.iter().map(|(at, name)| (x.at(at.nm().into()), name.chars().count())).collect();
-        let inside = |at: i64| (from..=to).contains(&at);
+        let inside = |at: &i64| (from..=to).contains(at);
+        let places = self.joints.iter().map(|(at, name)| (x.at(at.nm().into()), name));
+        let places: Vec<(i64, &String)> = places.filter(|(at, _)| inside(at)).collect();
+        let names: Vec<(i64, usize)> = places.iter().map(|(at, name)| (*at, name.chars().count())).collect();
+        // Right of the unit and in the picture.
+        let middles = beside_each_other(&names, LEFT - 4, WIDTH);
         html! {
-            @for ((_, name), ((at, _), fits)) in self.joints.iter().zip(names.iter().zip(fitting(&names))) {
-                @if inside(*at) {
-                    (line("hidden", *at, TOP, *at, BOTTOM))
-                    @if fits { (label("small halo", *at, TOP - 8, "middle", name)) }
-                }
+            @for ((at, name), middle) in places.iter().zip(middles) {
+                (line("hidden", *at, TOP, *at, BOTTOM))
+                @if let Some(middle) = middle { (label("small halo", middle, TOP - 8, "middle", name)) }
             }
         }
     }

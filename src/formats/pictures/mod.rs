@@ -57,6 +57,17 @@ fn rail_joints(rail: &RailReport) -> Vec<(Length, String)> {
     rail.joints.iter().map(|joint| (joint.at, joint.name.clone())).collect()
 }
 
+/// The joints of all rails of an axis with their places; where several rails have any, with the name of the rail before.
+fn joints_of_rails<'r>(rails: impl Iterator<Item = (&'r str, Vec<(Length, String)>)>) -> Vec<(Length, String)> {
+    let rails: Vec<_> = rails.filter(|(_, joints)| !joints.is_empty()).collect();
+    let several = rails.len() > 1;
+    let named = |rail: &str, joint: String| if several { format!("{rail}.{joint}") } else { joint };
+    rails
+        .into_iter()
+        .flat_map(|(rail, joints)| joints.into_iter().map(move |(at, joint)| (at, named(rail, joint))))
+        .collect()
+}
+
 /// The hatchings. Every picture brings its own, so that each can be taken out of the page.
 fn patterns() -> Markup {
     html! {
@@ -109,6 +120,25 @@ fn fitting(labels: &[(i64, usize)]) -> Vec<bool> {
         .collect()
 }
 
+/// Where labels go that may lie over their place, or else end or begin at it; nothing where none of these is free.
+fn beside_each_other(labels: &[(i64, usize)], from: i64, to: i64) -> Vec<Option<i64>> {
+    let mut taken: Vec<(i64, i64)> = Vec::new();
+    labels
+        .iter()
+        .map(|&(at, letters)| {
+            let half = i64::try_from(letters).unwrap_or(i64::MAX / 16) * 7 / 2 + 2;
+            let inside = |middle: i64| middle.min(to - half).max(from + half);
+            let is_free = |&middle: &i64| {
+                let is_clear = |&(near, far): &(i64, i64)| middle + half <= near || far <= middle - half;
+                middle + half <= to && (middle - at).abs() <= half && taken.iter().all(is_clear)
+            };
+            let middle = [at, at - half, at + half].map(inside).into_iter().find(is_free)?;
+            taken.push((middle - half, middle + half));
+            Some(middle)
+        })
+        .collect()
+}
+
 /// Marks of different shapes, so that series are told apart without colour.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum MarkShape {
@@ -144,6 +174,26 @@ pub(crate) mod tests {
     pub(crate) fn hatched(title: &str) -> Figure {
         let drawing = html! { rect class="band" fill="url(#rising)" {} };
         framed(title.into(), "hatched".into(), 100, drawing)
+    }
+
+    #[test]
+    fn a_label_lies_over_its_place_or_beside_it() {
+        let at = |labels: &[(i64, usize)]| beside_each_other(labels, 100, 1000);
+        assert_eq!(at(&[(200, 10), (240, 10), (215, 10)]), [Some(200), Some(277), None]);
+        assert_eq!(at(&[(200, 10), (180, 10)]), [Some(200), None]);
+        // None leaves the picture, and one that is wider than it is left out.
+        assert_eq!(at(&[(110, 10), (995, 10)]), [Some(137), Some(963)]);
+        assert_eq!(at(&[(500, 200)]), [None]);
+    }
+
+    #[test]
+    fn joints_of_several_rails_are_told_apart() {
+        let rail = |joints: &[(i64, &str)]| joints.iter().map(|(at, name)| (Length(*at), (*name).to_owned())).collect();
+        let port = || ("port", rail(&[(2, "J1"), (4, "J2")]));
+        let one: Vec<(Length, String)> = joints_of_rails([port(), ("whole", rail(&[]))].into_iter());
+        assert_eq!(one, rail(&[(2, "J1"), (4, "J2")]));
+        let two = joints_of_rails([port(), ("starboard", rail(&[(3, "J1")]))].into_iter());
+        assert_eq!(two, rail(&[(2, "port.J1"), (4, "port.J2"), (3, "starboard.J1")]));
     }
 
     #[test]

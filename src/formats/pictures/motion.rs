@@ -1,7 +1,7 @@
 //! The carriage along its stroke: the rails as measured, what it is off by, and what its blocks bear.
 
-use super::MarkShape;
 use super::along::{Along, Series, millimetres};
+use super::{MarkShape, joints_of_rails};
 use crate::quantity::{Amount, Length};
 use crate::views::motion::{CourseRow, MotionRun, OffThere, RailPlace};
 use crate::views::paper::Figure;
@@ -55,7 +55,12 @@ fn rails(run: &MotionRun, plane: &str, plus: &str, off: impl Fn(&RailPlace) -> O
     let all: Vec<(&str, Vec<(Length, i128)>)> =
         run.rails.iter().map(|rail| (rail.rail.as_str(), values(&rail.places))).collect();
     let read: Vec<_> = all.into_iter().filter(|(_, values)| !values.is_empty()).collect();
-    let joints = || run.rails.iter().flat_map(|rail| rail.joints.iter().map(|joint| (joint.at, joint.name.clone())));
+    let joints = || {
+        joints_of_rails(run.rails.iter().map(|rail| {
+            let own = rail.joints.iter().map(|joint| (joint.at, joint.name.clone()));
+            (rail.rail.as_str(), own.collect())
+        }))
+    };
     let drawn = read.chunks(LINES.len()).filter_map(|lines| {
         let names: Vec<&str> = lines.iter().map(|(name, _)| *name).collect();
         let along = Along {
@@ -67,7 +72,7 @@ fn rails(run: &MotionRun, plane: &str, plus: &str, off: impl Fn(&RailPlace) -> O
             unit: "mm",
             number: millimetres,
             places: Vec::new(),
-            joints: joints().collect(),
+            joints: joints(),
             series: series(lines),
             limit: None,
             room: 1000,

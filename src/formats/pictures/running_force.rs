@@ -2,7 +2,7 @@
 
 use super::MarkShape;
 use super::along::{Along, Series};
-use super::rail_joints;
+use super::{joints_of_rails, rail_joints};
 use crate::finding::counted;
 use crate::quantity::{Amount, Force, Length};
 use crate::views::paper::Figure;
@@ -13,7 +13,7 @@ pub(crate) fn picture(axis: &AxisReport, run: &RunningForceReport) -> Option<Fig
     if run.readings.len() < 2 {
         return None;
     }
-    let joints = axis.rails.iter().flat_map(rail_joints);
+    let joints = joints_of_rails(axis.rails.iter().map(|rail| (rail.name.as_str(), rail_joints(rail))));
     let greatest = run.greatest_running_force.map_or(String::new(), |most| format!(", the greatest {most}"));
     let against = run.most.map_or("no limit is in force".to_string(), |most| format!("limit {most}"));
     let mut values: Vec<(Length, i128)> = run.readings.iter().map(|it| (it.at, micronewtons(it.force))).collect();
@@ -37,7 +37,7 @@ pub(crate) fn picture(axis: &AxisReport, run: &RunningForceReport) -> Option<Fig
         unit: "N",
         number: |micro| Force::of_micronewtons(i64::try_from(micro).unwrap_or(0)).number(),
         places: Vec::new(),
-        joints: joints.collect(),
+        joints,
         series,
         limit: run.most.map(|most| (micronewtons(most), format!("at most {most}"))),
         room: 100_000,

@@ -79,6 +79,18 @@ pub(crate) fn earlier_paper(file: &Path, ours: fn(&str) -> bool) -> Result<Optio
     }
 }
 
+/// Whether a paper of a set may be written: nothing stands there, or an earlier paper of this tool under its own name, which
+/// may be written to.
+pub(crate) fn may_replace(file: &Path, ours: fn(&str) -> bool) -> Result<(), WriteError> {
+    if file.is_symlink() {
+        return Err(WriteError::Link(name(file)));
+    }
+    match earlier_paper(file, ours)? {
+        None => Ok(()),
+        Some(_) => unprotected(file, file).map(drop),
+    }
+}
+
 /// The text of a file that is to be changed.
 pub(crate) fn read(file: &Path) -> Result<String, WriteError> {
     let about = fs::metadata(file).map_err(|why| system(file, why))?;
@@ -119,18 +131,22 @@ fn replace(file: &Path, before: &str, text: &str) -> Result<(), WriteError> {
     let folder = folder_of(&real);
     let _turn = lock::take(folder)?;
     same(file, &real, before)?;
-    let old = fs::metadata(&real).map_err(|why| lost(file, why))?;
-    // Renaming asks nobody whether the file itself may be written.
-    match fs::OpenOptions::new().append(true).open(&real) {
-        Ok(_) if !old.permissions().readonly() => {}
-        Err(why) if why.kind() != io::ErrorKind::PermissionDenied => return Err(lost(file, why)),
-        _ => return Err(WriteError::Protected(name(file))),
-    }
+    let old = unprotected(file, &real)?;
     let draft = FileDraft::write(file, folder, text, draft::Rights::Of(&old))?;
     same(file, &real, before)?;
     draft.replace(file, &real)?;
     settle(folder);
     Ok(())
+}
+
+/// What is known of a file that may be written to; renaming another one to its name asks nobody.
+fn unprotected(file: &Path, real: &Path) -> Result<fs::Metadata, WriteError> {
+    let about = fs::metadata(real).map_err(|why| lost(file, why))?;
+    match fs::OpenOptions::new().append(true).open(real) {
+        Ok(_) if !about.permissions().readonly() => Ok(about),
+        Err(why) if why.kind() != io::ErrorKind::PermissionDenied => Err(lost(file, why)),
+        _ => Err(WriteError::Protected(name(file))),
+    }
 }
 
 /// The proven new text.
