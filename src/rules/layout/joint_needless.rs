@@ -73,17 +73,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
                 (fewest, message, next)
             }
             PlannedSegments::NoFewer => return Verdict::Conforms(segment.place),
-            PlannedSegments::Unsettled => {
-                let next = format!(
-                    "try {}, unless seams or stagger ask for more; `wayledger layout` with more --steps may settle it",
-                    stock.choice(run, fewest)
-                );
-                (
-                    fewest,
-                    format!("by length alone, {fewest} would do, and a short search for a layout settled nothing"),
-                    next,
-                )
-            }
+            // As with counted bars: neither is known, and it is no fault of the description. `wayledger layout` searches longer.
+            PlannedSegments::Unsettled => return Verdict::NotRequired,
             PlannedSegments::Unasked => {
                 let next = format!("try {}, unless seams or stagger ask for more", stock.choice(run, fewest));
                 (fewest, format!("by length alone, {fewest} would do"), next)
