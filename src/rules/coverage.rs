@@ -31,8 +31,8 @@ pub(crate) struct RuleCoverage {
     pub rests: Vec<Place>,
 }
 
-/// The work that a rule asks for, by its name: who knows all rules stands above.
-pub(super) type AsksFor = fn(RuleName) -> Option<RequiredWork>;
+/// A rule by its name: who knows all rules stands above.
+pub(super) type RuleOf = fn(RuleName) -> Option<&'static Rule>;
 
 /// So many subjects that are not judged are named.
 const MOST_NAMED: usize = 3;
@@ -81,21 +81,22 @@ impl Coverage {
     }
 
     /// What waits for evidence that no finding asks for: nothing passes because every rule left it to another.
-    pub(super) fn unasked(&self, case: &Case, findings: &[Finding], asks_for: AsksFor) -> Vec<Finding> {
+    pub(super) fn unasked(&self, case: &Case, findings: &[Finding], rule_of: RuleOf) -> Vec<Finding> {
         let mut unasked = Vec::new();
         for (axis, row) in self.rows().filter(|(_, row)| is_expected(row.rule)) {
             let (Some(axis), Some(awaits)) = (axis, row.awaits) else { continue };
             let name = &case.machine.axes[axis].name;
-            // A concession of something broken asks for nothing; one of evidence that is not there does without it.
+            // What is broken and conceded asks for no other evidence than rules of its own kind go by.
+            let of_its_kind = |finding: &Finding| rule_of(finding.rule).is_some_and(|of| of.group == row.rule.group);
             let asks = |finding: &Finding| match finding.grade {
-                Grade::Nonconformity => finding.conceded.is_none(),
+                Grade::Nonconformity => finding.conceded.is_none() || of_its_kind(finding),
                 Grade::Outstanding => true,
                 Grade::NotJudged | Grade::Observation => false,
             };
             let asked = |finding: &Finding| {
                 asks(finding)
                     && (finding.address.is_empty() || within(&finding.address, name))
-                    && !is_of_other_work(row.rule, finding, asks_for)
+                    && !is_of_other_work(row.rule, finding, rule_of)
             };
             if !findings.iter().chain(&case.text_findings).any(asked) {
                 let message = format!("{} waits for evidence: {awaits}", row.rule.name);
@@ -111,8 +112,9 @@ impl Coverage {
 }
 
 /// Whether a finding asks for an inspection where a survey is awaited, so that it leaves what is awaited open.
-fn is_of_other_work(awaiting: &Rule, finding: &Finding, asks_for: AsksFor) -> bool {
-    awaiting.reasons_from.contains(&"survey") && asks_for(finding.rule) == Some(RequiredWork::Inspection)
+fn is_of_other_work(awaiting: &Rule, finding: &Finding, rule_of: RuleOf) -> bool {
+    let asked = || rule_of(finding.rule).and_then(|rule| rule.asks_for);
+    awaiting.reasons_from.contains(&"survey") && asked() == Some(RequiredWork::Inspection)
 }
 
 /// Counts what a rule says of one subject after the other. Its row is looked up where they begin to lie on another axis.

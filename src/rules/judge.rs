@@ -88,7 +88,7 @@ fn covered(case: &Case, empty: Coverage) -> (Vec<Finding>, Coverage) {
 fn settled(case: &Case, mut findings: Vec<Finding>, coverage: &Coverage) -> Vec<Finding> {
     concede::concede(case, &mut findings, &JUDGE);
     if case.is_sound() {
-        let mut unasked = coverage.unasked(case, &findings, |name| rule(name)?.asks_for);
+        let mut unasked = coverage.unasked(case, &findings, rule);
         unasked.retain(|finding| !follows_from_damage(case, finding));
         concede::concede(case, &mut unasked, &JUDGE);
         findings.append(&mut unasked);

@@ -199,14 +199,22 @@ fn the_rails_are_told_as_they_were_read() {
         places(rail).filter(|place| place["position"] == position).collect()
     };
     assert_eq!((rails[0]["rail"].as_str(), rails[1]["rail"].as_str()), (Some("port"), Some("starboard")));
-    // S5 of port read 0.010 to the right and 0.008 down; starboard's gap there was 0.00, and it lay 0.005 lower than port.
-    let near = |value: &Value, expected: f64| assert!((number(value) - expected).abs() < 1e-9, "{value} {expected}");
-    let [port] = at(0, "1200")[..] else { panic!("one place") };
-    near(&port["to_left"], -0.010);
-    near(&port["up"], -0.008);
-    let [starboard] = at(1, "1200")[..] else { panic!("one place") };
-    near(&starboard["to_left"], -0.010);
-    near(&starboard["up"], -0.013);
+    // Where a survey has its zero and which way its line of sight runs is taken off: second differences of three stations 240 mm
+    // apart stay what was read.
+    let bend = |rail: usize, way: &str, from: i64| {
+        let value = |position: i64| {
+            let [place] = at(rail, &position.to_string())[..] else { panic!("one place at {position}") };
+            number(&place[way])
+        };
+        value(from) - 2.0 * value(from + 240) + value(from + 480)
+    };
+    // S5 to S7 of port read 0.010, 0.010 and 0.011 to the right, S3 to S5 0, -0.005 and -0.008 up.
+    near_to(bend(0, "to_left", 1200), -0.001);
+    near_to(bend(0, "up", 720), 0.002);
+    // Starboard lies right of it: its gap at S2 to S4 is 0, -0.02 and -0.01, where port is straight; its height at S3 to S5 is
+    // -0.002, -0.002 and -0.005 more than that of port.
+    near_to(bend(1, "to_left", 480), -0.03);
+    near_to(bend(1, "up", 720), 0.002 - 0.003);
     // At a joint both ends are told: their mean is what was read, half of the joint's offset lies on either side. J1 of port has
     // groove steps of 0.012, 0.008, 0.006 and -0.008: height (0.012 + 0.008 - 0.006 + 0.008) / 4 · √2, side
     // (-0.012 + 0.008 - 0.006 - 0.008) / 4 · √2.
@@ -214,7 +222,10 @@ fn the_rails_are_told_as_they_were_read() {
     let root = std::f64::consts::SQRT_2;
     near_to(number(&after["up"]) - number(&before["up"]), 0.022 / 4.0 * root);
     near_to(number(&after["to_left"]) - number(&before["to_left"]), 0.018 / 4.0 * root);
-    near_to(number(&after["to_left"]) + number(&before["to_left"]), 2.0 * -0.010);
+    // Beside it were read 0.010 and 0.008, at it 0.010.
+    let [[near], [far]] = ["2160", "2640"].map(|position| <[&Value; 1]>::try_from(at(0, position)).expect("one place"));
+    let mean = number(&after["to_left"]) + number(&before["to_left"]);
+    near_to(number(&near["to_left"]) - mean + number(&far["to_left"]), 0.002);
 }
 
 #[track_caller]
