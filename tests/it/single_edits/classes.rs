@@ -214,7 +214,13 @@ pub(crate) const CLASSES: &[Class] = &[
             (Doubled, &["machine axis beam piece"]),
             (
                 Negated,
-                &["machine axis carriage load x=", "machine axis carriage load z=", "machine axis carriage mass z="],
+                &[
+                    "machine axis carriage load x=",
+                    "machine axis carriage load z=",
+                    "machine axis carriage mass x=",
+                    "machine axis carriage mass y=",
+                    "machine axis carriage mass z=",
+                ],
             ),
             (
                 TakenAway,
