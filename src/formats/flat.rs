@@ -4,10 +4,9 @@
 //! gets an apostrophe in front, the spreadsheets' own mark for text, unless it is a plain number, which no formula is:
 //! so `-0.02` stays a number. The same within a cell after a semicolon, where many countries' spreadsheets part cells.
 //! Control characters are written out, so that a row is one line. JSON has no formulas, and its strings stay as they are.
-
 //!
-//! Down a table most cells stay as they are: what rows share is spelt once. Each cell by itself would take MEASURE times the
-//! instructions of the whole export (benches/README.md).
+//! Down a table most cells stay as they are: what rows share is spelt once. When each cell was spelt by itself, an export took five
+//! times the instructions (benches/README.md).
 
 use std::borrow::Cow;
 use std::io;
