@@ -127,7 +127,7 @@ fn a_concession_of_something_else_does_not_hide_what_waits_for_a_survey() {
     let yard = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers/boatyard");
     let text = |path: &str| std::fs::read_to_string(yard.join(path)).expect("an example");
     let shop = text("shop.kdl");
-    let limit = "    rulebook { gap-local most=0.02 over=1000 reason=\"drawing 131-9\" }\n    axis X {";
+    let limit = "    rulebook { gap-local most=0.02 over=2000 reason=\"drawing 131-9\" }\n    axis X {";
     let planer = text("plank-planer/machine.kdl").replacen("    axis X {", limit, 1);
     let days = ["2026-05-04-fitter-2.kdl", "2026-05-05-inspector-1.kdl", "2026-05-06-engineer-1.kdl"];
     let records = days.map(|day| (day, text(&format!("plank-planer/{day}"))));
