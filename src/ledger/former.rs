@@ -29,13 +29,7 @@ pub(super) fn part_in_time(rail: &mut Rail, faults: &mut Faults) {
     let mut told = BTreeSet::new();
     for (place, life) in lives() {
         // Of two days of one row the check of the text tells.
-        let of_one_row = |since: Place, until: Place| {
-            let holds = |day: Place| {
-                let (row, day) = (place.span.range(), (day.source, day.span.range()));
-                day.0 == place.source && row.start <= day.1.start && day.1.end <= row.end
-            };
-            holds(since) && holds(until)
-        };
+        let of_one_row = |since: Place, until: Place| since.lies_in(place) && until.lies_in(place);
         if let (Some(since), Some(until)) = (life.since, life.until)
             && until.date < since.date
             && !of_one_row(since.place, until.place)
