@@ -186,6 +186,9 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
     (all, known)
 }
 
+/// Of more stations than any rail has supports the share of each in their line is not followed back.
+const MOST_WEIGHED: usize = 500;
+
 /// Takes off what the zero and the line of sight of a survey put into it: how far rails lie from each other on the whole is what
 /// the carriage was set to, and says nothing of how they run. The mean of the stations, and their least-squares line where a
 /// slope is free too.
@@ -203,6 +206,10 @@ fn take_off_what_is_free(all: &mut [Known], free: Free) {
         if has_slope {
             slope.add(known, *arm);
         }
+    }
+    // Of very many readings each weighs next to nothing in their line, and to keep what would take their square of memory.
+    if all.len() > MOST_WEIGHED {
+        (mean.from, slope.from) = (Vec::new(), Vec::new());
     }
     for known in all {
         let away = middle - known.at;
