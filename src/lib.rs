@@ -93,9 +93,9 @@ pub mod schema {
 /// Exact quantities of the trade: what was written is what is compared.
 pub mod amounts {
     pub use crate::quantity::{
-        Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio,
-        SecondMoment, Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel, Unit, better_spelling,
-        units_of,
+        Acceleration, Amount, AmountError, Angle, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin,
+        Ratio, SecondMoment, Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel, Unit,
+        better_spelling, units_of,
     };
 }
 

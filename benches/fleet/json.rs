@@ -72,7 +72,7 @@ fn part(part: &EntryShape) -> Value {
         Type::Count => json!({ "type": "integer", "minimum": 0 }),
         Type::Date | Type::Moment => json!({ "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}" }),
         Type::Name | Type::Address | Type::Supports => json!({ "type": "string", "pattern": "^[\\w.-]+$" }),
-        Type::Amount | Type::LengthOrForce | Type::Quantity(_) => json!({ "type": "number" }),
+        Type::Amount | Type::OneOf(_) | Type::Quantity(_) => json!({ "type": "number" }),
     };
     if part.blank { json!({ "anyOf": [value, { "type": "null" }] }) } else { value }
 }

@@ -2,6 +2,7 @@
 //!
 //! Every function states the shape and unit of what goes in and comes out, and the source of its formula.
 
+pub(crate) mod angles;
 pub(crate) mod bolts;
 pub(crate) mod carrier;
 pub(crate) mod coverage;

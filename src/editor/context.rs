@@ -153,8 +153,7 @@ fn known(around: &[&'static NodeShape], name: &str) -> Option<&'static NodeShape
 
 fn dimensions(ty: Type) -> Vec<Dimension> {
     match ty {
-        Type::Quantity(dimension) => vec![dimension],
-        Type::LengthOrForce => vec![Dimension::Length, Dimension::Force],
+        Type::Quantity(_) | Type::OneOf(_) => ty.dimensions().unwrap_or_default().to_vec(),
         Type::Station => vec![Dimension::Length],
         Type::Amount => Dimension::ALL.to_vec(),
         _ => Vec::new(),

@@ -17,11 +17,12 @@ pub(super) struct OfferedInstrument<'l> {
 pub(super) fn gauges<'l>(
     shop: &'l Shop,
     limits: &Rulebook,
-    reads: Option<GaugedQuantity>,
+    reads: &[GaugedQuantity],
     day: Date,
 ) -> Vec<OfferedInstrument<'l>> {
     let offer = |gauge: &'l crate::ledger::Gauge| {
-        let unsuited = reads.is_some_and(|reads| !reads.suits(gauge)).then(|| "not suited for this reading".to_owned());
+        let unsuited = (!reads.is_empty() && !reads.iter().any(|it| it.suits(gauge)))
+            .then(|| "not suited for this reading".to_owned());
         let instrument = Instrument::Gauge(gauge);
         OfferedInstrument { instrument, against: unsuited.or_else(|| uncalibrated(limits, instrument, day)) }
     };

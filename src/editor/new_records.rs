@@ -137,7 +137,7 @@ pub(super) fn station(case: &Case, id: RailId, support: usize) -> NodeDraft {
 
 fn inspect(case: &Case, id: RailId, joint: usize, signed: &Signing) -> NewRecord {
     let address = case.machine.joint_address(id, joint);
-    let gauge = best(gauges(&case.ledger.shop, case.limits(id.axis), Some(GaugedQuantity::Groove), signed.date));
+    let gauge = best(gauges(&case.ledger.shop, case.limits(id.axis), &[GaugedQuantity::Groove], signed.date));
     let mut draft = named(signed.sign(NodeDraft::new("inspect").value(&address)), "gauge", gauge);
     draft.push(NodeDraft::new("carrier").property("reach", gap("reach")).property("travel", gap("travel")));
     draft.push(NodeDraft::new("light").value(gap("seen")));
@@ -150,7 +150,7 @@ fn survey(case: &Case, id: RailId, kind: SurveyKind, signed: &Signing) -> NewRec
     let rail = case.machine.rail(id);
     let address = case.machine.rail_address(id);
     let reads = GaugedQuantity::of_survey(kind);
-    let gauge = best(gauges(&case.ledger.shop, case.limits(id.axis), Some(reads), signed.date));
+    let gauge = best(gauges(&case.ledger.shop, case.limits(id.axis), &[reads], signed.date));
     let stage = outstanding::survey_stage(case, id, kind);
     let mut draft = named(signed.sign(NodeDraft::new("survey").value(kind.word()).value(&address)), "gauge", gauge);
     draft.set("stage", gap(stage.word()));

@@ -36,12 +36,15 @@ pub(super) fn stage(place: &WritingPlace) -> Option<(Interface, Stage)> {
 }
 
 /// What the gauge of a record reads.
-fn reads(place: &WritingPlace) -> Option<GaugedQuantity> {
-    match place.shapes.first()?.name.as_str() {
-        "inspect" => Some(GaugedQuantity::Groove),
-        "survey" => place.said("kind").and_then(SurveyKind::from_word).map(GaugedQuantity::of_survey),
-        kind if kind == RecordKind::RunningForce.word() => Some(GaugedQuantity::Force),
-        _ => None,
+fn reads(place: &WritingPlace) -> Vec<GaugedQuantity> {
+    match place.shapes.first().map(|shape| shape.name.as_str()) {
+        Some("inspect") => vec![GaugedQuantity::Groove],
+        Some("survey") => match place.said("kind").and_then(SurveyKind::from_word) {
+            Some(SurveyKind::Straightness) => vec![GaugedQuantity::Straightness, GaugedQuantity::Angle],
+            kind => kind.map(GaugedQuantity::of_survey).into_iter().collect(),
+        },
+        Some(kind) if kind == RecordKind::RunningForce.word() => vec![GaugedQuantity::Force],
+        _ => Vec::new(),
     }
 }
 
@@ -57,7 +60,7 @@ pub(super) fn names(
     let shop = &ledger.shop;
     let on_day = day(place, usual);
     match refers {
-        Refers::Gauge => instruments(gauges(shop, case.rulebook, reads(place), on_day)),
+        Refers::Gauge => instruments(gauges(shop, case.rulebook, &reads(place), on_day)),
         Refers::Wrench => {
             let rail = target(case, place).and_then(Target::rail);
             let job = rail.zip(stage(place)).map(|(id, (interface, stage))| (id, interface, stage));

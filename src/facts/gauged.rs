@@ -7,13 +7,14 @@ impl GaugedQuantity {
     pub(crate) fn for_record(record: &Record) -> Option<GaugedQuantity> {
         match &record.body {
             Body::Inspect(_) => Some(GaugedQuantity::Groove),
+            Body::Survey(survey) if survey.angles.is_some() => Some(GaugedQuantity::Angle),
             Body::Survey(survey) => Some(GaugedQuantity::of_survey(survey.kind?.value)),
             Body::RunningForce(_) => Some(GaugedQuantity::Force),
             _ => None,
         }
     }
 
-    /// What a survey of some kind reads.
+    /// What a survey of some kind reads that reads lengths.
     pub(crate) fn of_survey(kind: SurveyKind) -> GaugedQuantity {
         match kind {
             SurveyKind::Gap => GaugedQuantity::Gap,
@@ -41,6 +42,12 @@ impl GaugedQuantity {
             return None;
         }
         let plus = plus.or(gauge.plus.map(|plus| plus.value))?;
+        if self == GaugedQuantity::Angle
+            && gauge.follows_gravity()
+            && matches!(plus, PlusDirection::Left | PlusDirection::Right)
+        {
+            return Some(Unsuited::Gravity);
+        }
         (!self.ways().contains(&plus)).then_some(Unsuited::Way(self))
     }
 
@@ -52,6 +59,7 @@ impl GaugedQuantity {
             GaugedQuantity::Straightness => "straightness",
             GaugedQuantity::Height => "a height",
             GaugedQuantity::Force => "a force",
+            GaugedQuantity::Angle => "angles",
         }
     }
 
@@ -62,20 +70,14 @@ impl GaugedQuantity {
             GaugedQuantity::Gap => {
                 &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
             }
-            GaugedQuantity::Straightness => &[
-                "dial-indicator",
-                "lever-indicator",
-                "electronic-indicator",
-                "micrometer",
-                "feeler",
-                "laser",
-                "level",
-                "autocollimator",
-            ],
+            GaugedQuantity::Straightness => {
+                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
+            }
             GaugedQuantity::Height => {
-                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser", "level"]
+                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
             }
             GaugedQuantity::Force => &["force-gauge"],
+            GaugedQuantity::Angle => &["level", "autocollimator", "laser-angle"],
         }
     }
 
@@ -84,7 +86,7 @@ impl GaugedQuantity {
         match self {
             GaugedQuantity::Groove => &[PlusDirection::Outward, PlusDirection::Inward],
             GaugedQuantity::Gap => &[PlusDirection::Wider, PlusDirection::Narrower],
-            GaugedQuantity::Straightness => {
+            GaugedQuantity::Straightness | GaugedQuantity::Angle => {
                 &[PlusDirection::Left, PlusDirection::Right, PlusDirection::Up, PlusDirection::Down]
             }
             GaugedQuantity::Height => &[PlusDirection::Up, PlusDirection::Down],
@@ -98,4 +100,6 @@ impl GaugedQuantity {
 pub(crate) enum Unsuited {
     Kind(GaugedQuantity),
     Way(GaugedQuantity),
+    /// It follows gravity, which tells nothing of left and right.
+    Gravity,
 }

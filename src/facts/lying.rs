@@ -11,10 +11,12 @@ use std::collections::BTreeMap;
 
 use super::proof::GaugeCertainty;
 use super::steps::four_steps;
-use super::survey::{SurveyReadings, reference};
+use super::survey::{SurveyReadings, read_steps, reference, survey_at};
 use super::survey_doubt::Doubt;
 use super::survey_state::{CurrentSurveys, Plane};
 use super::survey_tie;
+use crate::calc::angles::rise;
+use crate::calc::exact::Ratio;
 use crate::calc::grooves::Patterns;
 use crate::calc::motion::beam::{BeamHold, SegmentBeam};
 use crate::calc::motion::frame::{LEFT, UP};
@@ -25,7 +27,7 @@ use crate::finding::Place;
 use crate::ledger::{Axis, Groove, Keyword, Ledger, Rail, RailId, RepeatedQuantity, ShimSense, SurveyKind};
 use crate::quantity::{Amount, Length};
 
-/// A reading that the rails lie by.
+/// A reading that the rails lie by: how far a station lies, or of a survey of angles how far a step rises.
 #[derive(Clone, Debug)]
 pub(crate) struct LyingReading {
     pub place: Place,
@@ -74,6 +76,18 @@ impl Known {
             from.extend(of.iter().filter(|_| by != 0.0).map(|(reading, weight)| (*reading, weight * by)));
         }
         Known { at, value: shape.spline.take(left, &weights), from }
+    }
+
+    /// Each reading once, with all that it weighs.
+    fn gather(&mut self) {
+        self.from.sort_by_key(|(reading, _)| *reading);
+        self.from.dedup_by(|(reading, weight), (kept, sum)| {
+            let again = reading == kept;
+            if again {
+                *sum += *weight;
+            }
+            again
+        });
     }
 
     /// With a share of something else added.
@@ -198,7 +212,7 @@ fn take_off_what_is_free(all: &mut [Known], free: Free) {
     let square: f64 = all.iter().map(|known| (known.at - middle).powi(2)).sum();
     let has_slope = free == Free::Line && square > 0.0;
     let arms: Vec<f64> = all.iter().map(|known| if has_slope { (known.at - middle) / square } else { 0.0 }).collect();
-    // The mean, and the slope, each as one sum of all readings.
+    // The mean, and the slope, each as one sum of all readings: of angles each is in many heights.
     let mut mean = Known { at: middle, value: 0.0, from: Vec::new() };
     let mut slope = mean.clone();
     for (known, arm) in all.iter().zip(&arms) {
@@ -207,6 +221,8 @@ fn take_off_what_is_free(all: &mut [Known], free: Free) {
             slope.add(known, *arm);
         }
     }
+    mean.gather();
+    slope.gather();
     // Of very many readings each weighs next to nothing in their line, and to keep what would take their square of memory.
     if all.len() > MOST_WEIGHED {
         (mean.from, slope.from) = (Vec::new(), Vec::new());
@@ -256,14 +272,10 @@ fn stations(
         (Some(ShimSense::Narrow), SurveyKind::Gap, _) => -1.0,
         _ => 0.0,
     };
-    let mut doubts: BTreeMap<usize, Option<f64>> = BTreeMap::new();
+    let mut read: BTreeMap<usize, ReadBySteps> = BTreeMap::new();
     let mut all = Vec::with_capacity(readings.stations.len());
     for station in &readings.stations {
-        let uncertainty = *doubts.entry(station.record).or_insert_with(|| {
-            let survey = super::survey::survey_at(ledger, station.record)?;
-            let doubt = Doubt::for_survey(ledger, &ledger.rulebook, survey).reading().total();
-            Some(doubt.variance().standard_uncertainty() / 1e6).filter(|u| *u > 0.0)
-        });
+        let of = read.entry(station.record).or_insert_with(|| ReadBySteps::new(ledger, id, station.record, lying));
         let since = match rail.supports.iter().position(|support| support.at == station.row.position) {
             Some(support) if effect != 0.0 => {
                 let total = |before| ledger.shim_total(id, support, before).to_f64();
@@ -271,17 +283,72 @@ fn stations(
             }
             _ => 0.0,
         };
-        lying.readings.push(LyingReading {
-            place: station.row.place,
-            rail: id.rail,
-            at: station.row.name.to_string(),
-            read: super::survey::length(station.value),
-            uncertainty: uncertainty.map(|u| u / (station.times as f64).sqrt()),
-        });
+        let from = match &of.steps {
+            Some(steps) => {
+                let before = steps.iter().take_while(|(end, _)| *end <= station.row.position);
+                before.map(|(_, reading)| (*reading, sign)).collect()
+            }
+            None => {
+                lying.readings.push(LyingReading {
+                    place: station.row.place,
+                    rail: id.rail,
+                    at: station.row.name.to_string(),
+                    read: super::survey::length(station.value),
+                    uncertainty: of.uncertainty.map(|u| u / (station.times as f64).sqrt()),
+                });
+                vec![(lying.readings.len() - 1, sign)]
+            }
+        };
         let value = sign * (station.value.to_f64() / 1e6 + since);
-        all.push(Known { at: station.row.position.to_f64(), value, from: vec![(lying.readings.len() - 1, sign)] });
+        all.push(Known { at: station.row.position.to_f64(), value, from });
     }
     all
+}
+
+/// How a record read what the rails lie by.
+struct ReadBySteps {
+    /// The standard uncertainty of one station by its own scatter, in mm; nothing where its gauge does not say.
+    uncertainty: Option<f64>,
+    /// Of angles: where each step ends, and which reading it is. The height there is the sum of all up to it.
+    steps: Option<Vec<(Length, usize)>>,
+}
+
+impl ReadBySteps {
+    fn new(ledger: &Ledger, id: RailId, record: usize, lying: &mut LyingRails) -> ReadBySteps {
+        let Some(survey) = survey_at(ledger, record) else { return ReadBySteps { uncertainty: None, steps: None } };
+        let known = |of: Doubt| {
+            let doubt = of.reading().total();
+            Some(doubt.variance().standard_uncertainty() / 1e6).filter(|u| *u > 0.0)
+        };
+        let Some(angles) = &survey.angles else {
+            return ReadBySteps {
+                uncertainty: known(Doubt::for_survey(ledger, &ledger.rulebook, survey)),
+                steps: None,
+            };
+        };
+        let read = read_steps(survey);
+        // Of very many steps the share of each in every height is not followed: each height counts as unsure as the middle one.
+        if read.len() > MOST_WEIGHED {
+            return ReadBySteps {
+                uncertainty: known(Doubt::for_survey(ledger, &ledger.rulebook, survey)),
+                steps: None,
+            };
+        }
+        let uncertainty = known(Doubt::of_one(ledger, survey));
+        let sign = SurveyReadings::for_record(ledger, record).map_or(1, |of| of.sign);
+        let steps = read.iter().map(|step| {
+            let rise = rise(step.slope, angles.base.nm()).and_then(|rise| rise.times(Ratio::whole(sign)));
+            lying.readings.push(LyingReading {
+                place: step.row.place,
+                rail: id.rail,
+                at: format!("step to {}", step.row.name),
+                read: rise.map_or(Length::ZERO, super::survey::length),
+                uncertainty: uncertainty.map(|u| u / (step.times as f64).sqrt()),
+            });
+            (step.row.position, lying.readings.len() - 1)
+        });
+        ReadBySteps { uncertainty, steps: Some(steps.collect()) }
+    }
 }
 
 /// The joints of a rail; nought where the four steps or their sign are not known, or one of them is no proof.

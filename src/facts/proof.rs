@@ -3,11 +3,12 @@
 //! What a gauge may be off by enters once for a difference, the graduation once a reading, the scatter once a reading, or
 //! once a mean of repeats, and never less than the graduation alone makes. Repeats narrow the scatter and nothing else.
 
+use crate::calc::angles::rise;
 use crate::calc::exact::Ratio as Whole;
 use crate::calc::uncertainty::{GuardBand, Uncertainty, Variance, dial_indicator_errors};
 use crate::language::rulebook::{AS_PROOF, LimitName, Rulebook};
-use crate::ledger::{Gauge, Ledger, RepeatedQuantity};
-use crate::quantity::{Amount, Length, Ratio};
+use crate::ledger::{Gauge, Ledger, RepeatedQuantity, Survey, SurveyKind};
+use crate::quantity::{Amount, Angle, Length, Ratio};
 
 /// What may have to be proven.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -100,6 +101,12 @@ impl Scatter {
         Scatter { of_one, source }
     }
 
+    /// Of one that reads angles, in picoradians.
+    fn of_angles(ledger: &Ledger, gauge: &Gauge) -> Scatter {
+        let stated = gauge.angles.repeatability.map(|stated| Variance::of_deviation(stated.picoradians()));
+        Scatter::new(ledger, gauge, RepeatedQuantity::Angle, stated)
+    }
+
     /// The part that the mean of so many readings has of its own: never less than its marks alone make.
     fn of_mean(self, count: usize, marks: Variance) -> Uncertainty {
         let mean = self.of_one.of_mean(count);
@@ -169,6 +176,21 @@ pub(crate) struct GaugeCertainty {
     pub graduation: Length,
     scatter: Scatter,
     steps: bool,
+    /// What it reads are angles, and these are how far a step rises by them.
+    summed: bool,
+}
+
+/// How sure one angle is, in picoradians; nothing where its gauge's graduation or error is not stated.
+pub(crate) fn of_one_angle(ledger: &Ledger, gauge: &Gauge) -> Option<Uncertainty> {
+    let (graduation, error) = (gauge.angles.graduation?, gauge.angles.permissible_error?);
+    let own = Scatter::of_angles(ledger, gauge).of_mean(1, Variance::resolution(graduation.picoradians()));
+    Some(Uncertainty::known(Variance::permissible_error(error.picoradians())).and_alike(own))
+}
+
+/// How far a step rises that leans so: up to the next nanometre.
+pub(crate) fn rise_of(angle: Angle, base: Length) -> Length {
+    let rise = rise(Whole::whole(angle.picoradians().into()), base.nm());
+    Length(rise.and_then(|rise| i64::try_from(rise.ceil()).ok()).unwrap_or(i64::MAX))
 }
 
 impl GaugeCertainty {
@@ -184,7 +206,28 @@ impl GaugeCertainty {
         if scatter.source == ScatterSource::Unknown && standard(gauge).is_some() {
             scatter.source = ScatterSource::Standard;
         }
-        Some(GaugeCertainty { error, error_is, graduation, scatter, steps })
+        Some(GaugeCertainty { error, error_is, graduation, scatter, steps, summed: false })
+    }
+
+    /// In what a survey reads. Of one that adds up angles: in how far each of its steps rises.
+    pub(crate) fn for_survey(ledger: &Ledger, gauge: &Gauge, survey: &Survey) -> Option<GaugeCertainty> {
+        let Some(steps) = &survey.angles else {
+            let kind = survey.kind.map_or(SurveyKind::Gap, |kind| kind.value);
+            return GaugeCertainty::new(ledger, gauge, kind.into());
+        };
+        let base = *steps.base;
+        let (graduation, error) = (gauge.angles.graduation?, gauge.angles.permissible_error?);
+        let scatter = Scatter::of_angles(ledger, gauge);
+        // Of picoradians in nanometres.
+        let of_one = scatter.of_one.weighed(base.nm() as f64 / 1e12);
+        Some(GaugeCertainty {
+            error: rise_of(*error, base),
+            error_is: "permissible error over a step",
+            graduation: rise_of(*graduation, base),
+            scatter: Scatter { of_one, ..scatter },
+            steps: false,
+            summed: true,
+        })
     }
 
     /// Whether it is known how far its readings scatter.
@@ -235,6 +278,8 @@ impl GaugeCertainty {
     }
 
     fn resting(&self, of: Uncertainty, often: &str) -> String {
+        // It may be wrong alike in all steps between two places, and scatters in each by itself.
+        let often = if self.summed { "in every step between the three places" } else { often };
         let scatter = self.scatter_words();
         let (k, twice) = (factor(of), if self.steps { " twice" } else { "" });
         let (error, what, graduation) = (self.error, self.error_is, self.graduation);

@@ -1,14 +1,17 @@
-//! A survey's record as numbers: which way is plus, repeats as their exact mean; and what several surveys that are tied to
-//! each other say together.
+//! A survey's record as numbers: which way is plus, repeats as their exact mean, angles added up to heights; and what several
+//! surveys that are tied to each other say together.
 
+use crate::calc::angles::{bend_of_drift, earth_bulge, rise};
 use crate::calc::exact::{MOST_LENGTH_NM, Ratio, gcd};
 use crate::calc::straightness::minimum_zone;
 use crate::calc::survey::{self, ShimEffect};
-use crate::calc::tie::{Fit, Free};
+use crate::calc::tie::{Fit, Free, fine};
 use crate::calc::uncertainty::Variance;
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Ledger, PlusDirection, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage};
+use crate::ledger::{
+    Body, Gauge, Ledger, PlusDirection, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage,
+};
 use crate::quantity::Length;
 
 use super::joined_doubt::JoinedDoubt;
@@ -64,7 +67,10 @@ impl<'l> SurveyReadings<'l> {
     pub fn for_record(ledger: &'l Ledger, record: usize) -> Option<SurveyReadings<'l>> {
         let survey = survey_at(ledger, record)?;
         let sign = sign(ledger, survey);
-        let stations = stations(&survey.stations, sign, record);
+        let stations = match &survey.angles {
+            Some(_) => summed(ledger, survey, sign, record),
+            None => stations(&survey.stations, sign, record),
+        };
         let verifies = survey.stage.is_some_and(|stage| stage.value != SurveyStage::AsFitted);
         let (greatest, least) = ends(&stations)?;
         let place = ledger.records[record].place;
@@ -256,6 +262,98 @@ fn stations(rows: &[StationReading], sign: i128, record: usize) -> Vec<ReadStati
         read.chunk_by(|row, next| row.position == next.position).filter_map(|rows| station(rows, sign, record)),
     );
     stations
+}
+
+/// A step between two stations whose angle was read.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct ReadStep<'l> {
+    /// Where it ends.
+    pub row: &'l StationReading,
+    /// What lay there is there still.
+    pub stands: bool,
+    /// How it leans, as it was read, in picoradians: the mean of its repeats.
+    pub slope: Ratio,
+    pub times: usize,
+}
+
+/// The steps of a survey of angles as far as each begins where the one before it ends: beyond a step that is left out or blank,
+/// or is not as long as the base, no height is known.
+pub(crate) fn read_steps(survey: &Survey) -> Vec<ReadStep<'_>> {
+    let Some(steps) = survey.angles.as_ref().filter(|_| is_straightness(survey)) else { return Vec::new() };
+    let rows = survey.stations.iter().map(|row| (row, true)).chain(survey.former.iter().map(|row| (row, false)));
+    let mut rows: Vec<(&StationReading, bool)> = rows.filter(|(row, _)| !row.angles.is_empty()).collect();
+    rows.sort_by_key(|(row, _)| row.position);
+    let (mut all, mut end) = (Vec::with_capacity(rows.len()), steps.from.position);
+    for rows in rows.chunk_by(|(row, _), (next, _)| row.position == next.position) {
+        let angles = || rows.iter().flat_map(|(row, _)| &row.angles);
+        let (sum, times) = (angles().map(|angle| i128::from(angle.picoradians())).sum(), angles().count());
+        let (row, stands) = rows[0];
+        let Some(slope) = Ratio::new(sum, times as i128).filter(|_| row.position - end == *steps.base) else { break };
+        all.push(ReadStep { row, stands, slope, times });
+        end = row.position;
+    }
+    all
+}
+
+/// The step that a closure reads again: where it was read before, and by how much its angle changed, in picoradians.
+pub(crate) fn step_again<'l>(survey: &'l Survey, closure: &StationReading) -> Option<(&'l StationReading, Ratio)> {
+    let before = read_steps(survey).into_iter().find(|step| step.row.position == closure.position)?;
+    let sum = closure.angles.iter().map(|angle| i128::from(angle.picoradians())).sum();
+    Some((before.row, minus(Ratio::new(sum, closure.angles.len() as i128)?, before.slope)))
+}
+
+fn is_straightness(survey: &Survey) -> bool {
+    survey.kind.is_some_and(|kind| kind.value == SurveyKind::Straightness)
+}
+
+/// The stations of a survey of angles: the heights of the ends of its steps above the line along which its first one stands.
+/// What follows gravity is turned to a straight line, from end to end.
+fn summed<'l>(ledger: &Ledger, survey: &'l Survey, sign: i128, record: usize) -> Vec<ReadStation<'l>> {
+    let (Some(steps), read) = (&survey.angles, read_steps(survey)) else { return Vec::new() };
+    let Some(last) = read.last() else { return Vec::new() };
+    let (from, span) = (steps.from.position, last.row.position - steps.from.position);
+    let bulge = |at: Length| match follows_gravity(ledger, survey) {
+        true => earth_bulge((at - from).nm(), span.nm()),
+        false => Some(Ratio::whole(0)),
+    };
+    let mut stations = Vec::with_capacity(read.len() + 1);
+    if steps.from_stands {
+        stations.push(ReadStation { row: &steps.from, record, times: 1, value: Ratio::whole(0) });
+    }
+    let mut height = Ratio::whole(0);
+    for step in &read {
+        let next = rise(step.slope, steps.base.nm()).and_then(|rise| height.plus(rise.times(Ratio::whole(sign))?));
+        // Numbers that are beyond reckoning are no heights.
+        let Some(next) = next else { break };
+        height = next;
+        let value = bulge(step.row.position).and_then(|bulge| fine(height.plus(bulge)?));
+        let Some(value) = value else { break };
+        if step.stands {
+            stations.push(ReadStation { row: step.row, record, times: step.times, value });
+        }
+    }
+    stations
+}
+
+fn follows_gravity(ledger: &Ledger, survey: &Survey) -> bool {
+    survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name)).is_some_and(Gauge::follows_gravity)
+}
+
+/// How far the angles of a survey reach; nothing where it has none.
+pub(crate) fn span_of_angles(survey: &Survey) -> Option<Length> {
+    Some(read_steps(survey).last()?.row.position - survey.angles.as_ref()?.from.position)
+}
+
+/// The curvature of the earth that is taken off a survey, in the middle of its span; nothing where it does not follow gravity.
+pub(crate) fn curvature(ledger: &Ledger, survey: &Survey) -> Option<Length> {
+    let span = span_of_angles(survey).filter(|_| follows_gravity(ledger, survey))?;
+    // L²/(8R) is what the line has at half of the span.
+    Some(length(earth_bulge(span.nm() / 2, span.nm())?))
+}
+
+/// How far an angle by which the gauge of a survey drifted evenly bends its line.
+pub(crate) fn bent_by(survey: &Survey, drift: Ratio) -> Option<Ratio> {
+    bend_of_drift(drift, span_of_angles(survey)?.nm())
 }
 
 /// The station that some rows read.

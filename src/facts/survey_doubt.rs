@@ -2,16 +2,26 @@
 //!
 //! What all readings of a survey share (the gauge's error, the drift) is never averaged by a tie; only the scatter of the
 //! single readings is.
+//!
+//! Heights that are sums of angles are not sure by themselves. A weighed sum of them is one of the steps, each with the weights
+//! of all heights behind it: what each step has of its own adds up by squares, and so grows with the root of their number; what
+//! a permissible error may do in all of them adds up by size, and grows with their number. It is taken to lean each step to the
+//! worse side: one that is the same in all steps alone would only tilt the line. Beside other surveys each height counts as
+//! unsure as the middle one of its survey is, against the line from end to end.
+
+use std::collections::BTreeMap;
 
 use super::joined_doubt::JoinedDoubt;
-use super::proof::{GaugeCertainty, short_travel_error};
-use super::survey::{ReadStation, SurveyReadings, survey_at};
+use super::proof::{GaugeCertainty, rise_of, short_travel_error};
+use super::survey::{ReadStation, SurveyReadings, bent_by, read_steps, survey_at};
 use super::survey_limits::narrowest;
-use crate::calc::straightness::{Zone, contacts};
+use crate::calc::angles::shares;
+use crate::calc::exact::Ratio;
+use crate::calc::straightness::{Zone, contacts, weighed};
 use crate::calc::uncertainty::{Uncertainty, Variance};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Gauge, Ledger, Survey, SurveyKind};
-use crate::quantity::Length;
+use crate::quantity::{Angle, Length};
 
 /// How far a survey may be open at its closure, and what that rests on.
 #[derive(Clone, Copy, Debug)]
@@ -59,14 +69,23 @@ pub(crate) fn closure_limit(ledger: &Ledger, rulebook: &Rulebook, survey: &Surve
         return Some(ClosureLimit { most, basis: ClosureBasis::Stated });
     }
     let gauge = gauge(ledger, survey);
-    let graduation = gauge.and_then(|gauge| gauge.graduation);
-    let graduation = graduation.map(|it| ClosureLimit { most: it.value, basis: ClosureBasis::Graduation });
-    let scatter = gauge.and_then(|gauge| gauge.repeatability);
-    let scatter = scatter.map(|it| ClosureLimit { most: it.value, basis: ClosureBasis::Repeatability });
+    let figures = gauge.map(|gauge| match &survey.angles {
+        Some(_) => [gauge.angles.graduation, gauge.angles.repeatability].map(|it| bent(survey, it?.value)),
+        None => [gauge.graduation, gauge.repeatability].map(|it| Some(it?.value)),
+    });
+    let [graduation, scatter] = figures.unwrap_or_default();
+    let graduation = graduation.map(|most| ClosureLimit { most, basis: ClosureBasis::Graduation });
+    let scatter = scatter.map(|most| ClosureLimit { most, basis: ClosureBasis::Repeatability });
     let tenth = narrowest(rulebook, kind(survey))
         .map(|it| ClosureLimit { most: Length(it.most.nm() / 10), basis: ClosureBasis::Tenth(it.name) });
     // Of equals the graduation.
     tenth.into_iter().chain(scatter).chain(graduation).max_by_key(|it| it.most)
+}
+
+/// How far an even drift by an angle of its gauge bends the line of a survey, up to the next nanometre.
+fn bent(survey: &Survey, drift: Angle) -> Option<Length> {
+    let by = bent_by(survey, Ratio::whole(drift.picoradians().into()))?;
+    i64::try_from(by.ceil()).ok().map(Length)
 }
 
 /// What a closure within its limit leaves unknown: half of the limit, which it is known to lie within either way.
@@ -77,13 +96,23 @@ pub(crate) fn of_closure(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey) 
 
 /// How sure the gauge of a survey is; nothing where its graduation or error is not known.
 fn certainty(ledger: &Ledger, survey: &Survey) -> Option<GaugeCertainty> {
-    GaugeCertainty::new(ledger, gauge(ledger, survey)?, kind(survey).into())
+    GaugeCertainty::for_survey(ledger, gauge(ledger, survey)?, survey)
 }
 
-/// How sure one station by itself is; nothing where its gauge's graduation or error is not known.
+/// How sure one station by itself is, as it was read; nothing where its gauge's graduation or error is not known.
 pub(crate) fn of_one_station(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey) -> Option<Uncertainty> {
-    let sure = certainty(ledger, survey)?;
+    let sure = certainty(ledger, survey).filter(|_| survey.angles.is_none())?;
     Some(Uncertainty::known(sure.off().and(of_closure(ledger, rulebook, survey))).and_alike(sure.of_mean(1)))
+}
+
+/// How many times what a station has of its own, and what it shares with its survey, there is of one reading: of a sum of
+/// angles as in the middle of its n steps, n/4 and n²/4.
+fn of_one_reading(survey: &Survey) -> [Ratio; 2] {
+    if survey.angles.is_none() {
+        return [Ratio::whole(1); 2];
+    }
+    let steps = read_steps(survey).len() as i128;
+    [steps, steps * steps].map(|times| Ratio::new(times, 4).unwrap_or(Ratio::whole(1)))
 }
 
 /// What is known of a survey's readings, however little.
@@ -99,16 +128,31 @@ pub(crate) struct Doubt<'l> {
 impl<'l> Doubt<'l> {
     /// What is not stated is left out: two surveys then have to agree the better before one is tied to the other.
     pub(crate) fn for_survey(ledger: &'l Ledger, rulebook: &Rulebook, survey: &Survey) -> Doubt<'l> {
-        let closure = of_closure(ledger, rulebook, survey);
+        let ([own, shared], one) = (of_one_reading(survey), Doubt::of_one(ledger, survey));
+        let shared = one.shared.times(shared).and(of_closure(ledger, rulebook, survey));
+        Doubt { shared, reading: one.reading.times(own), ..one }
+    }
+
+    /// The same of one reading: of angles that of a step. It has no part in the closure.
+    pub(crate) fn of_one(ledger: &'l Ledger, survey: &Survey) -> Doubt<'l> {
         let gauge = gauge(ledger, survey);
         let name = gauge.map(|gauge| gauge.name.as_str());
         if let Some(sure) = certainty(ledger, survey) {
-            return Doubt { gauge: name, shared: sure.off().and(closure), reading: sure.of_mean(1) };
+            return Doubt { gauge: name, shared: sure.off(), reading: sure.of_mean(1) };
         }
-        let error = gauge.and_then(short_travel_error).map(|(error, _)| Variance::permissible_error(error.nm()));
-        let graduation = gauge.and_then(|gauge| gauge.graduation);
+        let [error, graduation] = match &survey.angles {
+            Some(steps) => {
+                let angles = gauge.map(|gauge| [gauge.angles.permissible_error, gauge.angles.graduation]);
+                angles.unwrap_or_default().map(|it| Some(rise_of(it?.value, *steps.base)))
+            }
+            None => [
+                gauge.and_then(short_travel_error).map(|(error, _)| error),
+                gauge.and_then(|gauge| gauge.graduation).map(|graduation| graduation.value),
+            ],
+        };
+        let error = error.map_or(Variance::default(), |error| Variance::permissible_error(error.nm()));
         let marks = graduation.map_or(Variance::default(), |graduation| Variance::resolution(graduation.nm()));
-        Doubt { gauge: name, shared: error.unwrap_or_default().and(closure), reading: Uncertainty::known(marks) }
+        Doubt { gauge: name, shared: error, reading: Uncertainty::known(marks) }
     }
 
     /// What its readings share.
@@ -131,8 +175,9 @@ fn of_station<'l>(
 ) -> Option<(JoinedDoubt<'l>, JoinedDoubt<'l>)> {
     let survey = survey_at(ledger, station.record)?;
     let (gauge, sure) = (gauge(ledger, survey)?, certainty(ledger, survey)?);
-    let own = JoinedDoubt::of_gauge(gauge, sure.of_mean(station.times));
-    Some((own, JoinedDoubt::known(sure.off().and(of_closure(ledger, rulebook, survey)))))
+    let (times, [own, shared]) = (if survey.angles.is_some() { 1 } else { station.times }, of_one_reading(survey));
+    let own = JoinedDoubt::of_gauge(gauge, sure.of_mean(times).times(own));
+    Some((own, JoinedDoubt::known(sure.off().times(shared).and(of_closure(ledger, rulebook, survey)))))
 }
 
 /// How sure the difference of two stations is: what each has of its own; what the gauge of their survey may be off by, with
@@ -184,6 +229,9 @@ pub(crate) fn of_zone<'l>(
     let stations = [far?, from?, to?];
     // A line that is taken off all three changes no straightness.
     let one = stations.iter().all(|station| station.record == stations[0].record);
+    if let Some(survey) = survey_at(ledger, stations[0].record).filter(|survey| one && survey.angles.is_some()) {
+        return of_summed(ledger, rulebook, survey, &weighed(&contacts));
+    }
     let mut all = JoinedDoubt::default();
     for (station, (_, share)) in stations.into_iter().zip(contacts) {
         let (own, shared) = of_station(ledger, rulebook, station)?;
@@ -192,4 +240,21 @@ pub(crate) fn of_zone<'l>(
         all = all.and(&of_it.weighed(share));
     }
     Some(all.total())
+}
+
+/// How sure a weighed sum of heights is that one survey of angles has, of which a line changes nothing; with half of what its
+/// closure may be. Nothing where its gauge's graduation or error is not known.
+fn of_summed(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey, weighed: &[(i64, f64)]) -> Option<Uncertainty> {
+    let (sure, steps) = (certainty(ledger, survey)?, read_steps(survey));
+    let ends: Vec<i64> = steps.iter().map(|step| step.row.position.nm()).collect();
+    let shares = shares(&ends, weighed);
+    // Steps that were read equally often are equally sure.
+    let mut squares: BTreeMap<usize, f64> = BTreeMap::new();
+    for (step, share) in steps.iter().zip(&shares) {
+        *squares.entry(step.times).or_default() += share * share;
+    }
+    let all_alike = shares.iter().map(|share| share.abs()).sum();
+    let shared = sure.off().weighed(all_alike).and(of_closure(ledger, rulebook, survey));
+    let own = squares.into_iter().map(|(times, squares)| sure.of_mean(times).weighed(squares.sqrt()));
+    Some(own.fold(Uncertainty::known(shared), Uncertainty::and_alike))
 }

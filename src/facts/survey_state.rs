@@ -251,6 +251,10 @@ type Row<'l> = (&'l StationReading, Ratio);
 
 fn rows(ledger: &Ledger, record: usize) -> Vec<Row<'_>> {
     let Body::Survey(survey) = &ledger.records[record].body else { return Vec::new() };
+    if survey.angles.is_some() {
+        let summed = SurveyReadings::for_record(ledger, record).map(|of| of.stations).unwrap_or_default();
+        return summed.iter().map(|it| (it.row, it.value)).collect();
+    }
     let value = |row: &StationReading| row.mean().and_then(|(sum, count)| Ratio::new(sum.nm().into(), count as i128));
     survey.stations.iter().filter_map(|row| Some((row, value(row)?))).collect()
 }

@@ -3,8 +3,8 @@
 use std::fmt;
 
 use crate::quantity::{
-    Acceleration, Amount, AmountError, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness,
-    Stress, Temperature, TemperatureDifference, Torque, Travel,
+    Acceleration, Amount, AmountError, Angle, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment,
+    Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel,
 };
 
 /// An exact number of some dimension.
@@ -23,6 +23,7 @@ pub enum MeasuredValue {
     PerKelvin(PerKelvin),
     Stress(Stress),
     Ratio(Ratio),
+    Angle(Angle),
     Count(i64),
     Days(i64),
 }
@@ -81,6 +82,7 @@ impl Measure {
             MeasuredValue::PerKelvin(v) => order(v, raw, unit)?,
             MeasuredValue::Stress(v) => order(v, raw, unit)?,
             MeasuredValue::Ratio(v) => order(v, raw, unit)?,
+            MeasuredValue::Angle(v) => order(v, raw, unit)?,
             MeasuredValue::Count(v) | MeasuredValue::Days(v) => {
                 order(Ratio(v.saturating_mul(1_000_000_000)), raw, unit)?
             }
@@ -109,6 +111,7 @@ impl Measure {
             (MeasuredValue::PerKelvin(a), MeasuredValue::PerKelvin(b)) => a.cmp(&b),
             (MeasuredValue::Stress(a), MeasuredValue::Stress(b)) => a.cmp(&b),
             (MeasuredValue::Ratio(a), MeasuredValue::Ratio(b)) => a.cmp(&b),
+            (MeasuredValue::Angle(a), MeasuredValue::Angle(b)) => a.cmp(&b),
             (MeasuredValue::Count(a), MeasuredValue::Count(b)) | (MeasuredValue::Days(a), MeasuredValue::Days(b)) => {
                 a.cmp(&b)
             }
@@ -149,6 +152,7 @@ impl MeasuredValue {
             MeasuredValue::PerKelvin(v) => v.number(),
             MeasuredValue::Stress(v) => v.number(),
             MeasuredValue::Ratio(v) => v.number(),
+            MeasuredValue::Angle(v) => v.number(),
             MeasuredValue::Count(v) | MeasuredValue::Days(v) => v.to_string(),
         }
     }
@@ -169,6 +173,7 @@ impl MeasuredValue {
             MeasuredValue::PerKelvin(_) => Dimension::PerKelvin,
             MeasuredValue::Stress(_) => Dimension::Stress,
             MeasuredValue::Ratio(_) => Dimension::Ratio,
+            MeasuredValue::Angle(_) => Dimension::Angle,
             MeasuredValue::Count(_) => return "",
             MeasuredValue::Days(_) => return "days",
         };
@@ -211,6 +216,7 @@ from!(
     Temperature,
     TemperatureDifference,
     Acceleration,
+    Angle,
     Stiffness,
     PerKelvin,
     SecondMoment,

@@ -6,7 +6,7 @@
 
 use super::named::Named;
 use super::shop::{
-    BlockType, Calibration, Cutting, Fastener, ForceFigures, Gauge, Profile, ShimStock, TorqueWindow, Wrench,
+    BlockType, Calibration, Cutting, Fastener, Gauge, GaugeFigures, Profile, ShimStock, TorqueWindow, Wrench,
 };
 use super::spanned::{Name, Spanned};
 use crate::quantity::{Force, Length, Ratio, Torque};
@@ -122,6 +122,7 @@ impl Inherits for Gauge {
             local_error,
             repeatability,
             forces,
+            angles,
             carrier,
             plus,
             since,
@@ -131,6 +132,7 @@ impl Inherits for Gauge {
         } = farther;
         take!(self, otherwise: kind graduation range permissible_error local_error repeatability carrier plus since until);
         otherwise.extend(self.forces.inherit(forces));
+        otherwise.extend(self.angles.inherit(angles));
         if self.reads.is_empty() {
             self.reads = reads;
         } else if !reads.is_empty() && self.reads != reads {
@@ -142,10 +144,10 @@ impl Inherits for Gauge {
     }
 }
 
-impl ForceFigures {
-    fn inherit(&mut self, farther: ForceFigures) -> Vec<&'static str> {
+impl<A: Copy + PartialEq> GaugeFigures<A> {
+    fn inherit(&mut self, farther: GaugeFigures<A>) -> Vec<&'static str> {
         let mut otherwise = Vec::new();
-        let ForceFigures { graduation, range, permissible_error, repeatability } = farther;
+        let GaugeFigures { graduation, range, permissible_error, repeatability } = farther;
         take!(self, otherwise: graduation range permissible_error repeatability);
         otherwise
     }

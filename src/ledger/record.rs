@@ -8,7 +8,7 @@ use super::shop::PlusDirection;
 use super::spanned::{Name, Spanned, words};
 use crate::calc::exact::Ratio;
 use crate::finding::Place;
-use crate::quantity::{Force, Length, Moment, Temperature, Torque, Travel};
+use crate::quantity::{Angle, Force, Length, Moment, Temperature, Torque, Travel};
 
 words!(
     /// The two stages of tightening.
@@ -211,6 +211,8 @@ pub struct Survey {
     pub gauge: Option<Spanned<Name>>,
     pub temperature: Option<Spanned<Temperature>>,
     pub plus: Option<Spanned<PlusDirection>>,
+    /// What was read are angles from station to station, and not how far each lies.
+    pub angles: Option<Box<AngleSteps>>,
     /// In the order they were read.
     pub stations: Vec<StationReading>,
     /// Those at supports that were moved or went since, or of rails that went: where they lay on the day, and no part of how
@@ -219,6 +221,18 @@ pub struct Survey {
     pub closure: Option<StationReading>,
     /// The same, where what lay there is there no more.
     pub former_closure: Option<StationReading>,
+}
+
+/// How the steps lie whose angles a survey reads: each station is where a step ends.
+#[derive(Clone, Debug)]
+pub struct AngleSteps {
+    pub place: Place,
+    /// Where the first step begins. Nothing is read there.
+    pub from: StationReading,
+    /// What lay there is there still.
+    pub from_stands: bool,
+    /// How long each step is.
+    pub base: Spanned<Length>,
 }
 
 #[derive(Clone, Debug)]
@@ -231,11 +245,18 @@ pub struct StationReading {
     pub name: Name,
     /// The readings with their places; blanks are left out.
     pub readings: SmallVec<[Spanned<Length>; 1]>,
+    /// The same where angles were read: how the step that ends here leans.
+    pub angles: SmallVec<[Spanned<Angle>; 1]>,
     /// It has a blank.
     pub blank: bool,
 }
 
 impl StationReading {
+    /// A length or an angle was read there.
+    pub fn is_read(&self) -> bool {
+        !self.readings.is_empty() || !self.angles.is_empty()
+    }
+
     /// The mean of the repeats as a sum and a count; nothing where there is no reading.
     pub fn mean(&self) -> Option<(Length, usize)> {
         (!self.readings.is_empty())

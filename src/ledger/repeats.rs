@@ -13,6 +13,8 @@ pub(crate) enum RepeatedQuantity {
     Straightness,
     Height,
     Force,
+    /// Of the steps of a survey.
+    Angle,
 }
 
 impl From<SurveyKind> for RepeatedQuantity {
@@ -28,14 +30,14 @@ impl From<SurveyKind> for RepeatedQuantity {
 /// The repeats of one gauge and quantity, those of each place about their own mean.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Repeats {
-    /// The sum of the squared deviations, that of each place rounded up: of lengths in nm², of forces in µN².
+    /// The sum of the squared deviations, that of each place rounded up: of lengths in nm², of forces in µN², of angles in prad².
     pub squares: u128,
     /// Its degrees of freedom: one less than there are readings, for each place.
     pub degrees: u32,
 }
 
 impl Repeats {
-    /// Takes the readings of one place, in nm or µN.
+    /// Takes the readings of one place, in nm, µN or prad.
     pub(crate) fn take(&mut self, readings: impl Iterator<Item = i64> + Clone) {
         let count = readings.clone().count() as u128;
         let Some(first) = readings.clone().next().filter(|_| count > 1) else { return };
@@ -74,7 +76,15 @@ pub(super) fn gathered<'r>(records: impl Iterator<Item = &'r Record>, held: impl
                 }
                 own.push((RepeatedQuantity::Step, repeats));
             }
-            Body::Survey(survey) => own.extend(survey.kind.map(|kind| (kind.value.into(), of_survey(survey)))),
+            Body::Survey(survey) if survey.angles.is_some() => {
+                own.push((
+                    RepeatedQuantity::Angle,
+                    of_stations(survey, |row| row.angles.iter().map(|angle| angle.picoradians())),
+                ));
+            }
+            Body::Survey(survey) => own.extend(survey.kind.map(|kind| {
+                (kind.value.into(), of_stations(survey, |row| row.readings.iter().map(|reading| reading.nm())))
+            })),
             Body::RunningForce(run) => own.push((RepeatedQuantity::Force, of_run(run))),
             _ => {}
         }
@@ -100,19 +110,22 @@ fn of_run(run: &RunningForce) -> Repeats {
 }
 
 /// A station in two rows was read again: repeats like those in one row.
-fn of_survey(survey: &Survey) -> Repeats {
+fn of_stations<'s, I: ExactSizeIterator<Item = i64> + Clone>(
+    survey: &'s Survey,
+    read: impl Fn(&'s StationReading) -> I,
+) -> Repeats {
     let mut repeats = Repeats::default();
     let rows = &survey.stations;
     if rows.is_sorted_by(|row, next| row.position < next.position) {
-        for row in rows.iter().filter(|row| row.readings.len() > 1) {
-            repeats.take(row.readings.iter().map(|reading| reading.nm()));
+        for row in rows.iter().filter(|row| read(row).len() > 1) {
+            repeats.take(read(row));
         }
         return repeats;
     }
     let mut rows: Vec<&StationReading> = rows.iter().collect();
     rows.sort_by_key(|row| row.position);
     for rows in rows.chunk_by(|row, next| row.position == next.position) {
-        repeats.take(rows.iter().flat_map(|row| &row.readings).map(|reading| reading.nm()));
+        repeats.take(rows.iter().flat_map(|row| read(row)));
     }
     repeats
 }

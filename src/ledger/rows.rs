@@ -280,6 +280,7 @@ impl<'a> RowReader<'a> {
             gauge: None,
             temperature: None,
             plus: None,
+            angles: None,
             stations: Vec::with_capacity(row.size_hint()),
             former: Vec::new(),
             closure: None,
@@ -295,11 +296,13 @@ impl<'a> RowReader<'a> {
             }
         }
         let mut closure = None;
+        survey.angles = row.child("angles").and_then(|row| self.angle_steps(row)).map(Box::new);
         for row in row.children() {
             if !self.faults.take(CountedPart::Rows, 1, row.place()) {
                 break;
             }
             match row.name() {
+                "angles" => {}
                 "at" => match self.station(row) {
                     Some((station, true)) => survey.stations.push(station),
                     Some((station, false)) => survey.former.push(station),
@@ -314,7 +317,93 @@ impl<'a> RowReader<'a> {
             Some((station, false)) => survey.former_closure = Some(station),
             None => {}
         }
+        self.one_sort(&survey, row);
+        self.chain(&survey);
         survey
+    }
+
+    fn angle_steps(&mut self, row: SourcedNode) -> Option<AngleSteps> {
+        let base = row.size("base")?;
+        let (from, from_stands) = self.station_at(row, row.prop("from")?)?;
+        Some(AngleSteps { place: row.place(), from, from_stands, base })
+    }
+
+    /// Tells readings of another sort than the survey has: an angle where lengths are read, or a length where angles are; and
+    /// angles that are added up to no straightness.
+    fn one_sort(&mut self, survey: &Survey, node: SourcedNode) {
+        let rows = || survey.stations.iter().chain(&survey.former).chain(&survey.closure).chain(&survey.former_closure);
+        let said = node.child("angles");
+        let (places, what, here, next): (Vec<Place>, _, _, _) = match said {
+            Some(_) => (
+                rows().flat_map(|row| &row.readings).map(|it| it.place).collect(),
+                "a length, and this survey reads angles",
+                "a plain number is a length in mm",
+                "write the angle with its unit, as (um.m-1)12, (mm.m-1)0.012, (arcsec)2.5 or (urad)12; where lengths were read, leave `angles` out",
+            ),
+            None => (
+                rows().flat_map(|row| &row.angles).map(|it| it.place).collect(),
+                "an angle, and this survey reads lengths",
+                "an angle",
+                "say from where the steps went and how long each is: angles from=… base=…; where a length was read, write it in mm",
+            ),
+        };
+        if let Some(first) = places.iter().min().copied() {
+            let more = match places.len() {
+                1 => String::new(),
+                2 => ", and so is 1 more".to_string(),
+                n => format!(", and so are {} more", n - 1),
+            };
+            self.tell(first, format!("this is {what}{more}"), here, next);
+        }
+        let only = survey.kind.filter(|kind| kind.value != SurveyKind::Straightness);
+        if let (Some(kind), Some(row)) = (only, said) {
+            let message = format!("a {} is not added up from angles: only straightness is", kind.value.word());
+            self.tell(row.place(), message, "angles", "survey straightness, or read how far each station lies");
+        }
+    }
+
+    /// Tells where the steps of a survey of angles do not follow each other, each as long as the base.
+    fn chain(&mut self, survey: &Survey) {
+        let Some(steps) = &survey.angles else { return };
+        let mut rows: Vec<&StationReading> = survey.stations.iter().chain(&survey.former).collect();
+        rows.sort_by_key(|row| row.position);
+        rows.dedup_by_key(|row| row.position);
+        let base = *steps.base;
+        let mut before = &steps.from;
+        for row in rows {
+            let step = row.position - before.position;
+            if step == base {
+                before = row;
+                continue;
+            }
+            let (message, next) = match step.nm() {
+                ..=0 => (
+                    format!("{} does not lie behind {}, where the steps begin", row.name, before.name),
+                    "let `from` be where the first step begins, and each row where a step ends, along increasing positions"
+                        .to_string(),
+                ),
+                nm if nm % base.nm() == 0 => (
+                    format!("the step from {} to {} is {step}, {} times the base of {base}", before.name, row.name, nm / base.nm()),
+                    format!("read every step between {} and {} too, or state the base that was used", before.name, row.name),
+                ),
+                _ => (
+                    format!("the step from {} to {} is {step}, and the base is {base}", before.name, row.name),
+                    "write the positions at which the feet stood, or state the base that was used".to_string(),
+                ),
+            };
+            self.tell(row.place, message, "the step ends here", &next);
+            return;
+        }
+    }
+
+    /// What is wrongly written in a record about the rail.
+    fn tell(&mut self, place: Place, message: String, here: &str, next: &str) {
+        self.lost = true;
+        if self.faults.damage.hits(place) {
+            return;
+        }
+        let finding = Finding::new(names::WRONG_VALUE, Grade::Nonconformity, self.address(), place, message);
+        self.faults.found.push(finding.here(here).next(next));
     }
 
     pub(crate) fn running_force(&mut self, row: SourcedNode) -> RunningForce {
@@ -330,7 +419,19 @@ impl<'a> RowReader<'a> {
     /// A station where it lay on the day of the record, and whether what lay there is there still.
     fn station(&mut self, row: SourcedNode) -> Option<(StationReading, bool)> {
         let mut args = row.args();
-        let first = args.next()?;
+        let (mut station, is_there) = self.station_at(row, args.next()?)?;
+        for cell in args {
+            match (cell.amount(), cell.angle()) {
+                (Some(reading), _) => station.readings.push(reading),
+                (None, Some(angle)) => station.angles.push(angle),
+                (None, None) => station.blank = true,
+            }
+        }
+        Some((station, is_there))
+    }
+
+    /// The station that a row names, before anything was read there.
+    fn station_at(&mut self, row: SourcedNode, first: SourcedEntry) -> Option<(StationReading, bool)> {
         let (support, position, name, is_there) = match first.amount::<Length>() {
             Some(position) => {
                 let is_kept = self.stood.is_none_or(|stood| stood.is_kept(*position));
@@ -344,14 +445,8 @@ impl<'a> RowReader<'a> {
                 RowSupport::Then(name, position) => (None, position, name, false),
             },
         };
-        let mut station =
-            StationReading { place: row.place(), support, position, name, readings: SmallVec::new(), blank: false };
-        for cell in args {
-            match cell.amount() {
-                Some(reading) => station.readings.push(reading),
-                None => station.blank = true,
-            }
-        }
+        let (readings, angles) = (SmallVec::new(), SmallVec::new());
+        let station = StationReading { place: row.place(), support, position, name, readings, angles, blank: false };
         Some((station, is_there))
     }
 

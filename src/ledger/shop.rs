@@ -10,7 +10,9 @@ use super::not_applicable::NotApplicable;
 use super::person::Person;
 use super::spanned::{Name, Spanned, words};
 use crate::finding::Place;
-use crate::quantity::{Force, Length, Moment, PerKelvin, Ratio, SecondMoment, Stiffness, Stress, Torque, Travel};
+use crate::quantity::{
+    Angle, Force, Length, Moment, PerKelvin, Ratio, SecondMoment, Stiffness, Stress, Torque, Travel,
+};
 
 words!(
     /// What rolls in a block.
@@ -31,7 +33,15 @@ words!(
 );
 words!(
     /// What a gauge reads.
-    GaugedQuantity { Groove = "groove", Gap = "gap", Straightness = "straightness", Height = "height", Force = "force" }
+    GaugedQuantity {
+        Groove = "groove",
+        Gap = "gap",
+        Straightness = "straightness",
+        Height = "height",
+        Force = "force",
+        /// From station to station along a rail: a survey adds them up to straightness.
+        Angle = "angle",
+    }
 );
 words!(
     /// The two kinds of torque wrench.
@@ -92,6 +102,7 @@ impl fmt::Display for CalibrationError {
         match self {
             CalibrationError::Length(error) => error.fmt(f),
             CalibrationError::Force(error) => error.fmt(f),
+            CalibrationError::Angle(error) => error.fmt(f),
             CalibrationError::Share(share) => write!(f, "{} %", share.percent()),
         }
     }
@@ -102,6 +113,7 @@ impl fmt::Display for CalibrationError {
 pub enum CalibrationError {
     Length(Length),
     Force(Force),
+    Angle(Angle),
     /// Of a wrench: a share of the torque.
     Share(Ratio),
 }
@@ -147,16 +159,22 @@ impl fmt::Display for Said {
     }
 }
 
-/// What a force gauge shows, in forces.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct ForceFigures {
-    pub graduation: Option<Spanned<Force>>,
-    pub range: Option<Spanned<Force>>,
-    pub permissible_error: Option<Spanned<Force>>,
-    pub repeatability: Option<Spanned<Force>>,
+/// What a gauge shows that reads no lengths: in forces, or in angles.
+#[derive(Clone, Copy, Debug)]
+pub struct GaugeFigures<A> {
+    pub graduation: Option<Spanned<A>>,
+    pub range: Option<Spanned<A>>,
+    pub permissible_error: Option<Spanned<A>>,
+    pub repeatability: Option<Spanned<A>>,
 }
 
-/// An instrument that reads lengths or forces.
+impl<A> Default for GaugeFigures<A> {
+    fn default() -> Self {
+        GaugeFigures { graduation: None, range: None, permissible_error: None, repeatability: None }
+    }
+}
+
+/// An instrument that reads lengths, forces or angles.
 #[derive(Clone, Debug)]
 pub struct Gauge {
     pub name: Spanned<Name>,
@@ -170,7 +188,9 @@ pub struct Gauge {
     /// The standard deviation of one reading.
     pub repeatability: Option<Spanned<Length>>,
     /// Of a force gauge, in place of the lengths.
-    pub forces: ForceFigures,
+    pub forces: GaugeFigures<Force>,
+    /// Of a level and the like, in place of the lengths.
+    pub angles: GaugeFigures<Angle>,
     /// How it is always carried over a joint: reach and travel.
     pub carrier: Option<(Spanned<Length>, Spanned<Length>)>,
     pub plus: Option<Spanned<PlusDirection>>,
@@ -184,7 +204,16 @@ pub struct Gauge {
 impl Gauge {
     /// It is of a kind that the language has no word for.
     pub fn is_of_own_kind(&self) -> bool {
-        self.kind.as_ref().is_some_and(|kind| kind.as_str() == "other")
+        self.is_of_kind("other")
+    }
+
+    /// It reads against gravity, which points another way a little farther along the earth.
+    pub fn follows_gravity(&self) -> bool {
+        self.is_of_kind("level")
+    }
+
+    pub(crate) fn is_of_kind(&self, word: &str) -> bool {
+        self.kind.as_ref().is_some_and(|kind| kind.as_str() == word)
     }
 }
 

@@ -8,18 +8,19 @@ use super::inherit::put;
 use super::not_applicable::NotApplicable;
 use super::person::Person;
 use super::shop::{
-    AsFound, BlockType, Calibration, CalibrationError, Cutting, Fastener, ForceFigures, Gauge, GaugedQuantity, Leaf,
+    AsFound, BlockType, Calibration, CalibrationError, Cutting, Fastener, Gauge, GaugeFigures, GaugedQuantity, Leaf,
     Profile, ShimStock, Shop, TorqueWindow, Wrench,
 };
 use super::spanned::{Name, SourcedEntry, SourcedNode, Spanned};
 use crate::finding::{Finding, Grade, Place, names};
-use crate::quantity::{Force, Length, Moment, Ratio};
+use crate::quantity::{Amount, Angle, Force, Length, Moment, Ratio};
 
 /// What the figures and the error of an instrument are counted in.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum CountedIn {
     Lengths,
     Forces,
+    Angles,
     /// No file says what kind of gauge it is: each figure by its own unit.
     Unsaid,
     Shares,
@@ -31,7 +32,8 @@ impl CountedIn {
         match self {
             CountedIn::Lengths => "a length, as 0.006",
             CountedIn::Forces => "a force, as (N)0.5",
-            CountedIn::Unsaid => "a length, as 0.006, or a force, as (N)0.5",
+            CountedIn::Angles => "an angle, as (um.m-1)5, (mm.m-1)0.02, (arcsec)1 or (urad)5",
+            CountedIn::Unsaid => "a length, as 0.006, a force, as (N)0.5, or an angle, as (um.m-1)5",
             CountedIn::Shares => "a share, as (%)6",
         }
     }
@@ -41,13 +43,18 @@ impl CountedIn {
         format!("write {}, and more than zero", self.example())
     }
 
-    /// The figure of a gauge as a length, or else as a force.
-    fn figure(self, cell: SourcedEntry) -> (Option<Spanned<Length>>, Option<Spanned<Force>>) {
-        let length = if self == CountedIn::Forces { None } else { cell.size() };
-        let force = if length.is_some() || self == CountedIn::Lengths { None } else { force(cell) };
-        (length, force)
+    /// The figure of a gauge as a length, or else as a force or an angle.
+    fn figure(self, cell: SourcedEntry) -> GaugeFigure {
+        let reads = |of: CountedIn| self == of || self == CountedIn::Unsaid;
+        let length = if reads(CountedIn::Lengths) { cell.size() } else { None };
+        let force = if length.is_none() && reads(CountedIn::Forces) { above_zero(cell) } else { None };
+        let angle = cell.angle().filter(|angle| reads(CountedIn::Angles) && **angle > Angle::ZERO);
+        (length, force, angle)
     }
 }
+
+/// One figure of a gauge as a length, a force or an angle; none of them where it is of another sort than the gauge reads.
+type GaugeFigure = (Option<Spanned<Length>>, Option<Spanned<Force>>, Option<Spanned<Angle>>);
 
 /// What the instruments of some files count in. An entry that leaves its kind to a file above counts as that one does.
 #[derive(Default)]
@@ -83,7 +90,9 @@ impl<'d> InstrumentCounting<'d> {
     fn of_gauge(&self, name: &str) -> CountedIn {
         match self.gauges.get(name) {
             Some((Some("force-gauge"), _)) => CountedIn::Forces,
+            Some((Some("level" | "autocollimator" | "laser-angle"), _)) => CountedIn::Angles,
             Some((Some("other"), reads)) if **reads == [GaugedQuantity::Force] => CountedIn::Forces,
+            Some((Some("other"), reads)) if **reads == [GaugedQuantity::Angle] => CountedIn::Angles,
             Some((Some(_), _)) => CountedIn::Lengths,
             Some((None, _)) | None => CountedIn::Unsaid,
         }
@@ -99,8 +108,8 @@ impl<'d> InstrumentCounting<'d> {
         let figures =
             GAUGE_FIGURES.into_iter().chain([LOCAL_ERROR]).filter_map(move |figure| Some((figure, row.prop(figure)?)));
         figures.filter(move |(figure, cell)| match counted {
-            Some(counted) if *figure == LOCAL_ERROR => counted == CountedIn::Forces,
-            Some(counted) => counted.figure(*cell) == (None, None),
+            Some(counted) if *figure == LOCAL_ERROR => matches!(counted, CountedIn::Forces | CountedIn::Angles),
+            Some(counted) => counted.figure(*cell) == (None, None, None),
             None => false,
         })
     }
@@ -112,9 +121,12 @@ impl<'d> InstrumentCounting<'d> {
             for (figure, cell) in self.unfit_figures(row) {
                 let message = format!("this cannot be a figure of {}", *name);
                 match figure {
-                    LOCAL_ERROR => {
-                        unfit(cell, message, "leave it out: of a force its error holds over the whole range", faults)
-                    }
+                    LOCAL_ERROR => unfit(
+                        cell,
+                        message,
+                        "leave it out: of a force or an angle its error holds over the whole range",
+                        faults,
+                    ),
                     _ => unfit(cell, message, counted.next(), faults),
                 }
             }
@@ -135,10 +147,10 @@ fn had(row: SourcedNode) -> [Option<Spanned<Moment>>; 2] {
     }
 }
 
-/// The figures of a gauge that are lengths, or forces where it reads those.
+/// The figures of a gauge that are lengths, or forces or angles where it reads those.
 const GAUGE_FIGURES: [&str; 4] = ["graduation", "range", "permissible-error", "repeatability"];
 
-/// What no gauge has that reads forces.
+/// What no gauge has that reads forces or angles.
 const LOCAL_ERROR: &str = "local-error";
 
 /// Tells a figure of another sort than its instrument has, where its text is not at fault already.
@@ -165,7 +177,8 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>, counted: CountedIn) -
         permissible_error: None,
         local_error: None,
         repeatability: None,
-        forces: ForceFigures::default(),
+        forces: GaugeFigures::default(),
+        angles: GaugeFigures::default(),
         carrier: row.child("carrier").and_then(|row| Some((row.length("reach")?, row.length("travel")?))),
         plus: None,
         since,
@@ -176,11 +189,20 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>, counted: CountedIn) -
     for (prop, cell) in row.props() {
         match prop {
             "kind" => gauge.kind = cell.text(),
-            "graduation" => (gauge.graduation, gauge.forces.graduation) = counted.figure(cell),
-            "range" => (gauge.range, gauge.forces.range) = counted.figure(cell),
-            "permissible-error" => (gauge.permissible_error, gauge.forces.permissible_error) = counted.figure(cell),
-            "repeatability" => (gauge.repeatability, gauge.forces.repeatability) = counted.figure(cell),
-            "local-error" if counted != CountedIn::Forces => gauge.local_error = cell.size(),
+            "graduation" => {
+                (gauge.graduation, gauge.forces.graduation, gauge.angles.graduation) = counted.figure(cell);
+            }
+            "range" => (gauge.range, gauge.forces.range, gauge.angles.range) = counted.figure(cell),
+            "permissible-error" => {
+                (gauge.permissible_error, gauge.forces.permissible_error, gauge.angles.permissible_error) =
+                    counted.figure(cell);
+            }
+            "repeatability" => {
+                (gauge.repeatability, gauge.forces.repeatability, gauge.angles.repeatability) = counted.figure(cell);
+            }
+            "local-error" if !matches!(counted, CountedIn::Forces | CountedIn::Angles) => {
+                gauge.local_error = cell.size();
+            }
             "plus" => gauge.plus = cell.word(),
             _ => {}
         }
@@ -188,9 +210,8 @@ pub(super) fn gauge(row: SourcedNode, name: Spanned<Name>, counted: CountedIn) -
     gauge
 }
 
-/// A force above zero.
-fn force(cell: SourcedEntry) -> Option<Spanned<Force>> {
-    cell.amount().filter(|force| **force > Force::default())
+fn above_zero<A: Amount + Default>(cell: SourcedEntry) -> Option<Spanned<A>> {
+    cell.amount().filter(|amount| **amount > A::default())
 }
 
 pub(super) fn wrench(row: SourcedNode, name: Spanned<Name>) -> Wrench {
@@ -271,8 +292,9 @@ pub(super) fn error(cell: SourcedEntry, counted: CountedIn) -> Option<Spanned<Ca
             let share = cell.amount().filter(|share: &Spanned<Ratio>| share.0 > 0)?;
             (CalibrationError::Share(*share), share.place)
         }
-        (_, (Some(length), _)) => (CalibrationError::Length(*length), length.place),
-        (_, (None, force)) => (CalibrationError::Force(*force?), force?.place),
+        (_, (Some(length), ..)) => (CalibrationError::Length(*length), length.place),
+        (_, (.., Some(angle))) => (CalibrationError::Angle(*angle), angle.place),
+        (_, (_, force, _)) => (CalibrationError::Force(*force?), force?.place),
     };
     Some(Spanned { value, place })
 }

@@ -8,7 +8,7 @@ use std::ops::Deref;
 use smol_str::SmolStr;
 
 use crate::finding::{Place, SourceId};
-use crate::quantity::{Amount, Decimal, Length, Moment};
+use crate::quantity::{Amount, Angle, Decimal, Length, Moment};
 use crate::text::{EntryRef, NodeRef, Span, Value};
 
 /// A name or another short text of a ledger. Most lie in place, without memory of their own.
@@ -178,6 +178,11 @@ impl<'d> SourcedEntry<'d> {
     #[inline]
     pub(crate) fn amount<A: Amount>(self) -> Option<Spanned<A>> {
         self.give(amount(self.entry))
+    }
+
+    /// An angle. It always has its unit: a plain number is a length.
+    pub(crate) fn angle(self) -> Option<Spanned<Angle>> {
+        self.entry.ty().and_then(|_| self.amount())
     }
 
     pub(crate) fn size(self) -> Option<Spanned<Length>> {

@@ -4,7 +4,7 @@ use std::fmt;
 use std::ops::{Add, Neg, Sub};
 
 use super::decimal::{AmountError, Decimal, POWERS_OF_TEN, ShortDecimal, plain_text};
-use super::unit::{Dimension, find, find_any};
+use super::unit::{ARC_SECOND, Dimension, find, find_any};
 use crate::text::Plain;
 
 /// What all quantities share: they are read from a raw number with an optional unit, ordered, and printed exactly.
@@ -34,6 +34,16 @@ fn factor(unit: Option<&str>, dimension: Dimension) -> Result<Decimal, AmountErr
             Err(AmountError::WrongUnit { unit: name.to_string(), dimension: dimension.name() })
         }
         None => Err(AmountError::UnknownUnit(name.to_string())),
+    }
+}
+
+/// A spelt number as a whole count of `10^-places` of the plain unit; nothing where it is finer than that. Arc seconds alone
+/// are rounded, to the nearest.
+fn counted(raw: &str, unit: Option<&str>, dimension: Dimension, places: u32) -> Result<Option<i128>, AmountError> {
+    let (number, factor) = (Decimal::read(raw)?, factor(unit, dimension)?);
+    match unit {
+        Some(ARC_SECOND) => number.nearest(factor, places).map(Some),
+        _ => number.scaled(factor, places),
     }
 }
 
@@ -70,9 +80,8 @@ macro_rules! amount {
             /// From any spelling, in any unit.
             #[cold]
             fn read_any(raw: &str, unit: Option<&str>) -> Result<Self, AmountError> {
-                let count = Decimal::read(raw)?
-                    .scaled(factor(unit, $dimension)?, $places)?
-                    .ok_or(AmountError::TooFine { finest: $finest })?;
+                let count =
+                    counted(raw, unit, $dimension, $places)?.ok_or(AmountError::TooFine { finest: $finest })?;
                 let count: $held = count.try_into().map_err(|_| AmountError::TooLarge)?;
                 // A quarter of the range is left free, so that sums and doubles of any two readings cannot overflow.
                 if count.checked_mul(4).is_none() { Err(AmountError::TooLarge) } else { Ok($name(count)) }
@@ -232,6 +241,18 @@ amount!(
     /// A plain number, or a percentage, in units of 10⁻⁹.
     Ratio, i64, Dimension::Ratio, 9, "10⁻⁹"
 );
+
+amount!(
+    /// A small angle in whole picoradians: of 1 µm/m, a rise of 1 µm over 1 m, there are a million. What leans by less than
+    /// 1 mm/m rises as far as its arc is long, but for a millionth.
+    Angle, i64, Dimension::Angle, 6, "0.000001 µm/m (a picoradian)"
+);
+impl Angle {
+    /// In picoradians.
+    pub fn picoradians(self) -> i64 {
+        self.0
+    }
+}
 
 impl Length {
     /// In nanometres.
@@ -398,6 +419,30 @@ mod tests {
     }
 
     #[test]
+    fn angles_are_exact_but_for_arc_seconds() {
+        let picoradians = |raw, unit| Angle::read(raw, Some(unit)).map(Angle::picoradians);
+        // A rise over a length, and its arc: 1 mm/m is 1000 µm/m, and 1 µrad is 1 µm/m (ISO 80000-3: a plane angle is arc by
+        // radius).
+        for unit in ["um.m-1", "um/m", "µm/m", "urad", "µrad"] {
+            assert_eq!(picoradians("12.5", unit), Ok(12_500_000), "{unit}");
+        }
+        for unit in ["mm.m-1", "mm/m"] {
+            assert_eq!(picoradians("0.02", unit), Ok(20_000_000), "{unit}");
+        }
+        // SI brochure, 9th edition, table 8: 1″ = (π/648 000) rad, that is 4.848 136 811 095 36 µrad.
+        assert_eq!(picoradians("1", "arcsec"), Ok(4_848_137));
+        assert_eq!(picoradians("1000000", "arcsec"), Ok(4_848_136_811_095));
+        assert_eq!(picoradians("-1", "arcsec"), Ok(-4_848_137));
+        // A degree has 3600 of them: π/180 rad.
+        assert_eq!(picoradians("3600", "arcsec"), Ok((std::f64::consts::PI / 180.0 * 1e12).round() as i64));
+        assert!(matches!(Angle::read("0.0000001", Some("um.m-1")), Err(AmountError::TooFine { .. })));
+        assert_eq!(Angle::read("9e12", Some("arcsec")), Err(AmountError::TooLarge));
+        assert_eq!(picoradians("0.00000001", "arcsec"), Ok(0));
+        assert!(matches!(Angle::read("1", Some("mm")), Err(AmountError::WrongUnit { .. })));
+        assert_eq!(Angle(12_500_000).to_string(), "12.5 µm/m");
+    }
+
+    #[test]
     fn converted_torques_lose_nothing() {
         // 1 in-lbf = 0.0254 m × 4.4482216152605 N (NIST SP 811, appendix B, exact by definition).
         let torque = Torque::read("92", Some("in-lbf")).expect("reads");
@@ -445,6 +490,7 @@ mod tests {
                     holds::<PerKelvin>(raw, number);
                     holds::<Stress>(raw, number);
                     holds::<Ratio>(raw, number);
+                    holds::<Angle>(raw, number);
                     same::<Temperature>(raw, number);
                 }
             }

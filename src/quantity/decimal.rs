@@ -147,6 +147,14 @@ impl Decimal {
         }
     }
 
+    /// The same rounded to the nearest whole count, a half away from zero.
+    pub(super) fn nearest(self, factor: Decimal, places: u32) -> Result<i128, AmountError> {
+        let product = self.digits.checked_mul(factor.digits).ok_or(AmountError::TooLarge)?;
+        let down = (self.places + factor.places).checked_sub(places).and_then(power_of_ten);
+        let down = down.ok_or(AmountError::TooFine { finest: "24 decimal places" })?;
+        Ok(product / down + product % down * 2 / down)
+    }
+
     /// As a float, for the calculations that need no exactness.
     pub fn to_f64(self) -> f64 {
         self.digits as f64 / 10f64.powi(self.places as i32)

@@ -9,7 +9,7 @@ mod spelling;
 mod unit;
 
 pub use amounts::{
-    Acceleration, Amount, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress, Temperature,
+    Acceleration, Amount, Angle, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress, Temperature,
     TemperatureDifference, Torque, Travel,
 };
 pub use decimal::{AmountError, Decimal};

@@ -82,6 +82,9 @@ pub(super) fn known_unit(written: &str) -> Option<&'static str> {
         "1/K" => return Some("K-1"),
         "um/m/K" => return Some("um.m-1.K-1"),
         "°C" => return Some("degC"),
+        "um/m" | "µm/m" => return Some("um.m-1"),
+        "mm/m" => return Some("mm.m-1"),
+        "µrad" => return Some("urad"),
         _ => {}
     }
     if let Some(unit) = find_any(written) {
@@ -104,6 +107,9 @@ pub(super) fn known_unit(written: &str) -> Option<&'static str> {
         "n/mm" => "N.mm-1",
         "1/k" => "K-1",
         "um/m/k" | "\u{b5}m/m/k" | "\u{3bc}m/m/k" => "um.m-1.K-1",
+        "\u{3bc}m/m" => "um.m-1",
+        "\u{3bc}rad" | "microrad" | "microradian" | "microradians" => "urad",
+        "\u{2033}" | "arcsecond" | "arcseconds" | "arc-sec" | "arc-second" | "arc-seconds" => "arcsec",
         other => find_any(other)?.name,
     })
 }
@@ -127,6 +133,11 @@ mod tests {
             ("9.8m/s2", "(m.s-2)9.8"),
             ("12um/m/K", "(um.m-1.K-1)12"),
             ("20°C", "(degC)20"),
+            ("12µm/m", "(um.m-1)12"),
+            ("0,02mm/m", "(mm.m-1)0.02"),
+            ("4\u{2033}", "(arcsec)4"),
+            ("4arcseconds", "(arcsec)4"),
+            ("20µrad", "(urad)20"),
             ("2026-04-14", "\"2026-04-14\""),
             ("2026-04-14T08:10", "\"2026-04-14T08:10\""),
             ("17.4.2026", "\"2026-04-17\""),

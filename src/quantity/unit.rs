@@ -31,11 +31,13 @@ pub enum Dimension {
     Stress,
     /// Parts of a hundred.
     Ratio,
+    /// Of what leans or turns: of small ones a rise over a length.
+    Angle,
 }
 
 impl Dimension {
     /// Each of them, in the order in which they are told to people.
-    pub const ALL: [Dimension; 13] = [
+    pub const ALL: [Dimension; 14] = [
         Dimension::Length,
         Dimension::Travel,
         Dimension::Torque,
@@ -49,6 +51,7 @@ impl Dimension {
         Dimension::SecondMoment,
         Dimension::Stress,
         Dimension::Ratio,
+        Dimension::Angle,
     ];
 
     /// How a person calls it.
@@ -67,7 +70,14 @@ impl Dimension {
             Dimension::SecondMoment => "second moment of area",
             Dimension::Stress => "stress",
             Dimension::Ratio => "plain number",
+            Dimension::Angle => "angle",
         }
+    }
+
+    /// The same as a sentence calls it: `a length`, `an angle`.
+    pub fn with_article(self) -> String {
+        let article = if matches!(self, Dimension::Acceleration | Dimension::Angle) { "an" } else { "a" };
+        format!("{article} {}", self.name())
     }
 
     /// The unit of a number without an annotation, as printed.
@@ -86,6 +96,7 @@ impl Dimension {
             Dimension::SecondMoment => "mm⁴",
             Dimension::Stress => "MPa",
             Dimension::Ratio => "",
+            Dimension::Angle => "µm/m",
         }
     }
 }
@@ -106,7 +117,8 @@ const fn unit(name: &'static str, dimension: Dimension, digits: i128, places: u3
 }
 
 /// Every unit. The inch is 25.4 mm, the pound 0.45359237 kg and the standard acceleration 9.80665 m/s² by definition
-/// (international yard and pound agreement of 1959; ISO 80000-3 and -4), so every factor here is exact.
+/// (international yard and pound agreement of 1959; ISO 80000-3 and -4), so every factor here is exact but one: an arc second
+/// is π/648 000 rad, here to 24 decimal places of a microradian, and an angle in it is rounded once, where it is read.
 ///
 /// Names are those of the SI with a point for a product and powers for a quotient, as the Unified Code for Units of Measure
 /// spells them (`N.m`, `m.s-2`): KDL takes them without quotes. Those with a `/` need quotes there.
@@ -156,7 +168,18 @@ static UNITS: &[Unit] = &[
     unit("N.mm-2", Dimension::Stress, 1, 0),
     unit("N/mm2", Dimension::Stress, 1, 0),
     unit("%", Dimension::Ratio, 1, 2),
+    unit("um.m-1", Dimension::Angle, 1, 0),
+    unit("um/m", Dimension::Angle, 1, 0),
+    unit("µm/m", Dimension::Angle, 1, 0),
+    unit("mm.m-1", Dimension::Angle, 1000, 0),
+    unit("mm/m", Dimension::Angle, 1000, 0),
+    unit("urad", Dimension::Angle, 1, 0),
+    unit("µrad", Dimension::Angle, 1, 0),
+    unit(ARC_SECOND, Dimension::Angle, 4_848_136_811_095_359_935_899_141, 24),
 ];
+
+/// The one unit that is no whole number of plain ones.
+pub(super) const ARC_SECOND: &str = "arcsec";
 
 /// The units of a dimension, the plain one first.
 pub fn units_of(dimension: Dimension) -> impl Iterator<Item = &'static Unit> {

@@ -2,7 +2,7 @@
 
 use smallvec::SmallVec;
 
-use crate::ledger::{Body, Record};
+use crate::ledger::{Body, Record, StationReading};
 
 /// Why a record does not count.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -53,7 +53,7 @@ pub(in crate::rules) fn needs_instrument(record: &Record) -> bool {
         _ if record.is_aligning() => false,
         Body::Fasten(fasten) => !fasten.rows.is_empty(),
         Body::Inspect(inspect) => !inspect.grooves.is_empty(),
-        Body::Survey(survey) => survey.stations.iter().any(|station| !station.readings.is_empty()),
+        Body::Survey(survey) => survey.stations.iter().any(StationReading::is_read),
         Body::RunningForce(run) => !run.rows.is_empty(),
         _ => false,
     }

@@ -2,12 +2,15 @@
 //! could turn the result from inside its limit to beyond it or back.
 //!
 //! Where a difference is judged, both of its readings may be off, each the other way: a step, a gap, a height and the
-//! width of a minimum zone move by up to twice the error, a force or a torque by the error itself.
+//! width of a minimum zone move by up to twice the error, a force or a torque by the error itself. Where angles are added up
+//! it may be in each step: with n steps of a base b the zone moves by up to error × b × n/2.
 
 use crate::calc::exact::Ratio;
 use crate::calc::step::MeanStep;
 use crate::facts::local_limit::{UnseenStretch, look_within};
+use crate::facts::proof::rise_of;
 use crate::facts::steps::{Latest, mean_step};
+use crate::facts::survey::span_of_angles;
 use crate::facts::survey_limits::{local_limit, range_limit};
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::{LimitName, Rulebook};
@@ -204,8 +207,19 @@ fn torques(case: &Case, limits: &Rulebook, fasten: &Fasten, (id, stage): (RailId
 
 /// Whether an error of its instrument could turn what a record says, by the limits that apply to it.
 pub(super) fn could_turn(case: &Case, limits: &Rulebook, index: usize, error: CalibrationError) -> bool {
+    let body = &case.ledger.records[index].body;
+    let error = match (body, error) {
+        (Body::Survey(survey), CalibrationError::Angle(error)) if survey.angles.is_some() => {
+            // As an error of lengths, which is taken twice.
+            let over = rise_of(error, span_of_angles(survey).unwrap_or_default());
+            CalibrationError::Length(Length(over.nm() / 4 + 1))
+        }
+        // A length is no error of what reads angles.
+        (Body::Survey(survey), CalibrationError::Length(_)) if survey.angles.is_some() => return true,
+        _ => error,
+    };
     let counted = matches!(
-        (&case.ledger.records[index].body, error),
+        (body, error),
         (Body::Inspect(_) | Body::Survey(_), CalibrationError::Length(_))
             | (Body::RunningForce(_), CalibrationError::Force(_))
             | (Body::Fasten(_), CalibrationError::Share(_))

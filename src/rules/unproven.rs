@@ -7,7 +7,7 @@ use crate::facts::proof::{GaugeCertainty, ProvenQuantity, required};
 use crate::facts::survey::{SurveyReadings, survey_at};
 use crate::finding::{Finding, Grade, Limit};
 use crate::language::rulebook::InForce;
-use crate::ledger::{Gauge, Name, RepeatedQuantity, Spanned};
+use crate::ledger::{Gauge, Name, RepeatedQuantity, Spanned, Survey};
 use crate::quantity::Length;
 use crate::rules::{Case, Findings, Verdict};
 
@@ -82,6 +82,14 @@ pub(super) fn certainty<'l>(
     Ok((gauge, certainty))
 }
 
+/// How sure the gauge of a survey is in what it reads there.
+fn of_survey<'l>(case: &Case<'l>, survey: &'l Survey) -> Result<Sure<'l>, ProofError<'l>> {
+    let named = survey.gauge.as_ref().ok_or(ProofError::Unnamed)?;
+    let gauge = case.ledger.shop.gauge(named).ok_or(ProofError::Errors(named))?;
+    let certainty = GaugeCertainty::for_survey(case.ledger, gauge, survey).ok_or(ProofError::Errors(named))?;
+    Ok((gauge, certainty))
+}
+
 /// What keeps a reading that is proven but for its scatter from being so, where proof is required: nobody knows the scatter.
 pub(super) fn unscattered<'l>((gauge, certainty): Sure<'l>, required: bool) -> Option<ProofError<'l>> {
     (required && !certainty.is_known()).then_some(ProofError::Repeatability(&gauge.name))
@@ -92,13 +100,12 @@ pub(super) fn certainties<'l>(
     case: &Case<'l>,
     readings: &SurveyReadings<'l>,
 ) -> Result<SmallVec<[Sure<'l>; 1]>, ProofError<'l>> {
-    let quantity = readings.kind().into();
-    let mut all = smallvec![certainty(case, readings.survey.gauge.as_ref(), quantity)?];
+    let mut all = smallvec![of_survey(case, readings.survey)?];
     if readings.ties.is_empty() {
         return Ok(all);
     }
     for survey in readings.records().into_iter().filter_map(|record| survey_at(case.ledger, record)) {
-        let sure = certainty(case, survey.gauge.as_ref(), quantity)?;
+        let sure = of_survey(case, survey)?;
         if all.iter().all(|(gauge, _)| gauge.name != sure.0.name) {
             all.push(sure);
         }

@@ -37,6 +37,7 @@ fasten slide.port date="2026-04-10" by=f wrench=TW-22 stage=full { clicked S1 S3
 fasten slide.port date="2026-04-10T10:00" by=f stage=full setting=10.5 { missed S1 bolt=1; turned S2 bolt=1 }
 inspect slide.port.J1 date="2026-04-11" by=i gauge=DI-14 { UL 0 -> 0.001 }
 survey gap slide.starboard date="2026-04-12" by=i gauge=DI-14 stage=as-fitted { at S1 0; at S2 0; closure S1 0 }
+survey straightness slide.port date="2026-04-13" by=i gauge=DI-14 stage=as-fitted { angles from=S1 base=200; at S2 (um.m-1)1 }
 loosen slide.port.S1 date="2026-04-13" by=f { at S1 }
 shim slide.starboard date="2026-04-14" by=f { at S2 0.02 }
 running-force slide date="2026-04-15" by=i gauge=FG-12 { at 600 14 }

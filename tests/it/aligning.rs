@@ -9,7 +9,7 @@ const MACHINE: &str = r#"
 shop {
     gauge LA kind=laser graduation=0.001 plus=right { calibrated "2026-01-12" due="2027-01-12" certificate="C-1" }
     gauge DI kind=dial-indicator graduation=0.001 plus=wider { calibrated "2026-01-12" due="2027-01-12" certificate="C-2" }
-    gauge LV kind=level graduation=0.001 plus=up { calibrated "2026-01-12" due="2027-01-12" certificate="C-3" }
+    gauge LV kind=laser graduation=0.001 plus=up { calibrated "2026-01-12" due="2027-01-12" certificate="C-3" }
 }
 machine m {
     rulebook { straightness most=0.03 reason="drawing 7"; height-range most=0.05 reason="drawing 7" }

@@ -47,6 +47,7 @@ const WITHOUT_EFFECT: &[(&str, &str)] = &[
     ("release supersedes=", "services are counted from that release: tests/it/released_again.rs"),
     ("release reason=", "why a release is replaced, which is sealed: tests/it/released_again.rs"),
     ("release added*", "a copy of what came between two releases, which is sealed: tests/it/released_again.rs"),
+    ("survey angles base=", "a step of another length is told of the text: tests/it/angles.rs"),
     ("shop gauge since=", "what was made on another day: tests/it/inherited.rs"),
     ("shop gauge until=", "what was made on another day: tests/it/inherited.rs"),
     ("shop wrench since=", "what was made on another day: tests/it/inherited.rs"),

@@ -92,12 +92,12 @@ const KINDS: [Kind; 6] = [
         text: "survey height X.b date=\"DATE\" by=i WITH stage=as-fitted { at S1 0; at S2 VALUE; at S3 0 }",
         conforming: "0.01",
         breaking: "0.05",
-        good: "gauge G kind=level plus=up",
+        good: "gauge G kind=laser plus=up",
         bad: &[
             ("gauge B kind=autocollimator plus=up", "instrument-unsuited"),
-            ("gauge B kind=level plus=left", "instrument-unsuited"),
-            ("gauge B kind=level plus=up range=0.009", "gauge-range"),
-            ("gauge B kind=level plus=up graduation=0.02", "gauge-graduation"),
+            ("gauge B kind=laser plus=left", "instrument-unsuited"),
+            ("gauge B kind=laser plus=up range=0.009", "gauge-range"),
+            ("gauge B kind=laser plus=up graduation=0.02", "gauge-graduation"),
         ],
     },
     Kind {

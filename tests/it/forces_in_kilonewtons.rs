@@ -58,7 +58,11 @@ const NOT_TOLD: &[(&str, &str)] = &[
 /// The words that take a force, by their place in the language.
 fn of_force(shape: &NodeShape, above: &str, all: &mut BTreeSet<String>) {
     let path = format!("{above}{}", shape.name);
-    let is_force = |part: &&EntryShape| matches!(part.ty, Type::Quantity(Dimension::Force) | Type::LengthOrForce);
+    let is_force = |part: &&EntryShape| match part.ty {
+        Type::Quantity(dimension) => dimension == Dimension::Force,
+        Type::OneOf(dimensions) => dimensions.contains(&Dimension::Force),
+        _ => false,
+    };
     let rest = match &shape.rest {
         FurtherArguments::Many { part, .. } => Some(part),
         _ => None,

@@ -152,7 +152,7 @@ fn an_entry_that_hides_another_one_is_told_with_what_differs() {
 /// The figures of a gauge that are lengths, or forces where it reads those: as the schema has them.
 fn lengths_or_forces() -> Vec<&'static str> {
     let schema = include_str!("../../schema/shop.kdl");
-    let rows = schema.lines().filter(|line| line.contains(" length-or-force "));
+    let rows = schema.lines().filter(|line| line.contains(" length-or-force-or-angle "));
     let all: Vec<&str> = rows.filter_map(|line| line.trim().strip_prefix("prop ")?.split(' ').next()).collect();
     // The one of a calibration is looked at by itself.
     let (of_calibration, of_gauge): (Vec<&str>, Vec<&str>) = all.into_iter().partition(|part| *part == "error");

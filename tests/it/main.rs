@@ -2,6 +2,7 @@
 
 mod aligning;
 mod analysis;
+mod angles;
 mod bounded;
 mod calendar;
 mod calibration_found_wrong;

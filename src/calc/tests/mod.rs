@@ -2,6 +2,7 @@
 
 use sha2::{Digest, Sha256};
 
+mod angles;
 mod bolts;
 mod coverage;
 mod grooves;

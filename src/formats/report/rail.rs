@@ -1,6 +1,7 @@
 //! A rail of a report: straightness, gap, shims and torques.
 
 use super::words::{bolts, gap_in_words, signed};
+use crate::finding::counted;
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{Content, TableCell};
@@ -18,6 +19,14 @@ pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
             ("Limit", TableCell::given(survey.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
         ];
         facts.extend(tied);
+        if let Some(summed) = &survey.summed {
+            let steps = counted(summed.steps, "step", "steps");
+            facts.push(("Added up from", format!("angles of {steps} of {}", summed.base).into()));
+            facts.extend(summed.curvature.map(|sag| {
+                let told = format!("{sag} at the middle of the span is taken off: a level follows gravity");
+                ("Curvature of the earth", told.into())
+            }));
+        }
         body.figure(pictures::straightness::picture(rail, survey));
         body.facts(facts);
         let rows = survey.stations.iter().map(|it| {

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 use super::entries::{AS_PROOF, ENTRIES, LimitEntry, LimitName, LimitType, Looser};
 use crate::finding::{Limit, MeasuredValue, Place};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
+    Acceleration, Amount, Angle, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
     Temperature, TemperatureDifference, Torque, Travel,
 };
 use crate::text::Plain;
@@ -293,6 +293,7 @@ impl Rulebook {
                 Dimension::PerKelvin => Rulebook::is_wider_of::<PerKelvin>,
                 Dimension::Stress => Rulebook::is_wider_of::<Stress>,
                 Dimension::Ratio => Rulebook::is_wider_of::<Ratio>,
+                Dimension::Angle => Rulebook::is_wider_of::<Angle>,
             },
         };
         of(self, other, entry)
@@ -317,6 +318,7 @@ impl Rulebook {
                 Dimension::PerKelvin => Rulebook::is_crossed_of::<PerKelvin>,
                 Dimension::Stress => Rulebook::is_crossed_of::<Stress>,
                 Dimension::Ratio => Rulebook::is_crossed_of::<Ratio>,
+                Dimension::Angle => Rulebook::is_crossed_of::<Angle>,
             },
         };
         of(self, entry)
@@ -369,6 +371,7 @@ impl Rulebook {
                 Dimension::PerKelvin => Rulebook::text_of::<PerKelvin>,
                 Dimension::Stress => Rulebook::text_of::<Stress>,
                 Dimension::Ratio => Rulebook::text_of::<Ratio>,
+                Dimension::Angle => Rulebook::text_of::<Angle>,
             },
         };
         of(self, entry.limit).unwrap_or_else(|| "none".into())
@@ -455,6 +458,7 @@ fn plain(entry: &LimitEntry, spelt: &SpeltNumber) -> Option<String> {
         LimitType::Amount(Dimension::SecondMoment) => number::<SecondMoment>(spelt),
         LimitType::Amount(Dimension::PerKelvin) => number::<PerKelvin>(spelt),
         LimitType::Amount(Dimension::Stress) => number::<Stress>(spelt),
+        LimitType::Amount(Dimension::Angle) => number::<Angle>(spelt),
         LimitType::Amount(Dimension::Ratio) | LimitType::Count => number::<Ratio>(spelt),
         LimitType::Choice(_) => None,
     }

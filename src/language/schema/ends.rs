@@ -2,8 +2,8 @@
 
 use super::shape::{Ends, NodeShape, Type};
 use crate::quantity::{
-    Acceleration, Amount, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
-    Temperature, TemperatureDifference, Torque, Travel,
+    Acceleration, Amount, Angle, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, SecondMoment, Stiffness,
+    Stress, Temperature, TemperatureDifference, Torque, Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value};
 
@@ -50,6 +50,7 @@ fn above(ty: Type, of: [EntryRef; 2]) -> bool {
             Dimension::Stress => larger(of.map(amount::<Stress>)),
             Dimension::PerKelvin => larger(of.map(amount::<PerKelvin>)),
             Dimension::Ratio => larger(of.map(amount::<Ratio>)),
+            Dimension::Angle => larger(of.map(amount::<Angle>)),
         },
         _ => false,
     }

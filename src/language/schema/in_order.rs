@@ -44,7 +44,7 @@ pub(super) fn in_order(shape: &NodeShape, node: NodeRef) -> bool {
 #[inline]
 fn plain(part: &EntryShape, entry: EntryRef) -> bool {
     match part.ty {
-        Type::Quantity(dimension) if dimension != Dimension::Temperature => {
+        Type::Quantity(_) | Type::OneOf(_) if part.ty != Type::Quantity(Dimension::Temperature) => {
             let enough = entry.plain().is_some_and(|number| match part.range {
                 Range::Any => true,
                 Range::AtLeastZero => number.digits() >= 0,

@@ -280,8 +280,8 @@ pub enum Type {
     Station,
     /// A number of any dimension: what it is compared with decides.
     Amount,
-    /// A length, or a force of a gauge that reads forces.
-    LengthOrForce,
+    /// An amount of one of several dimensions, as its unit says; without a unit, of the first.
+    OneOf(&'static [crate::quantity::Dimension]),
     /// A public key as OpenSSH writes it.
     Key,
     /// An amount of one dimension.
@@ -292,6 +292,15 @@ impl Type {
     /// A day, with or without a time.
     pub(super) fn is_day(self) -> bool {
         matches!(self, Type::Date | Type::Moment)
+    }
+
+    /// What its amounts may measure; nothing where it is no amount, or one of any dimension.
+    pub(crate) fn dimensions(&self) -> Option<&[crate::quantity::Dimension]> {
+        match self {
+            Type::Quantity(dimension) => Some(std::slice::from_ref(dimension)),
+            Type::OneOf(dimensions) => Some(dimensions),
+            _ => None,
+        }
     }
 
     /// The type that a schema calls by that name.
@@ -309,7 +318,8 @@ impl Type {
             "supports" => Type::Supports,
             "station" => Type::Station,
             "amount" => Type::Amount,
-            "length-or-force" => Type::LengthOrForce,
+            "length-or-force-or-angle" => Type::OneOf(&[D::Length, D::Force, D::Angle]),
+            "length-or-angle" => Type::OneOf(&[D::Length, D::Angle]),
             "key" => Type::Key,
             "length" => Type::Quantity(D::Length),
             "travel" => Type::Quantity(D::Travel),
@@ -341,11 +351,15 @@ impl Type {
             Type::Supports => "a support or a range, as `S4` or `S11..S1`".into(),
             Type::Station => "a support or a position".into(),
             Type::Amount => "a number".into(),
-            Type::LengthOrForce => "a length in mm, of a force gauge a force in N".into(),
+            Type::OneOf(dimensions) => {
+                let (first, rest) = dimensions.split_first().expect("of one dimension at least");
+                let rest: Vec<String> = rest.iter().map(|it| it.with_article()).collect();
+                format!("{} in {}, or with its unit {}", first.with_article(), first.plain_unit(), rest.join(" or "))
+            }
             Type::Key => "an Ed25519 public key, as \"ssh-ed25519 AAAA…\"".into(),
             Type::Quantity(dimension) => match dimension.plain_unit() {
-                "" => format!("a {}", dimension.name()),
-                unit => format!("a {} in {unit}", dimension.name()),
+                "" => dimension.with_article(),
+                unit => format!("{} in {unit}", dimension.with_article()),
             },
         }
     }

@@ -5,8 +5,8 @@ use super::shape::{EntryShape, Range, Type};
 use crate::finding::{RuleName, names};
 use crate::language::public_key::PublicKey;
 use crate::quantity::{
-    Acceleration, Amount, AmountError, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio, SecondMoment,
-    Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel, better_spelling, units_of,
+    Acceleration, Amount, AmountError, Angle, Decimal, Dimension, Force, Length, Mass, Moment, PerKelvin, Ratio,
+    SecondMoment, Stiffness, Stress, Temperature, TemperatureDifference, Torque, Travel, better_spelling, units_of,
 };
 use crate::text::{Edit, EntryRef, Value, is_unseen, quote};
 
@@ -43,7 +43,7 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
     }
     let unit = entry.ty().map(|(name, _)| name);
     if let Some(unit) = unit
-        && !matches!(part.ty, Type::Quantity(_) | Type::Station | Type::Amount | Type::LengthOrForce)
+        && !matches!(part.ty, Type::Quantity(_) | Type::Station | Type::Amount | Type::OneOf(_))
     {
         return Err(ValueError::NoUnit(unit.to_string()));
     }
@@ -51,11 +51,7 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
         Value::Number(raw) => match part.ty {
             Type::Quantity(dimension) => return quantity(dimension, raw, unit, part.range),
             Type::Station => return read::<Length>(raw, unit, Range::Any),
-            Type::LengthOrForce => {
-                let force = unit.is_some_and(|unit| units_of(Dimension::Force).any(|known| known.name == unit));
-                let dimension = if force { Dimension::Force } else { Dimension::Length };
-                return quantity(dimension, raw, unit, part.range);
-            }
+            Type::OneOf(dimensions) => return quantity(meant(dimensions, unit), raw, unit, part.range),
             Type::Amount => return Decimal::read(raw).map(|_| ()).map_err(ValueError::Number),
             Type::Count => match Decimal::read(raw) {
                 Ok(Decimal { digits: 0, places: 0 }) if part.range == Range::AboveZero => {
@@ -79,12 +75,18 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
                 Some(dots) => is_name(&text[..dots]) && is_name(&text[dots + 2..]),
                 None => is_name(text),
             },
-            Type::Flag | Type::Count | Type::Amount | Type::LengthOrForce | Type::Quantity(_) => false,
+            Type::Flag | Type::Count | Type::Amount | Type::OneOf(_) | Type::Quantity(_) => false,
         },
         Value::Bool(_) => part.ty == Type::Flag,
         Value::Null => false,
     };
     if well { Ok(()) } else { Err(ValueError::Type) }
+}
+
+/// Of several dimensions the one that a unit is of; without a unit, or with one of none of them, the first.
+fn meant(dimensions: &[Dimension], unit: Option<&str>) -> Dimension {
+    let has = |dimension: &&Dimension| unit.is_some_and(|unit| units_of(**dimension).any(|known| known.name == unit));
+    dimensions.iter().find(has).or(dimensions.first()).copied().unwrap_or(Dimension::Ratio)
 }
 
 /// A groove reading.
@@ -108,6 +110,7 @@ fn quantity(dimension: Dimension, raw: &str, unit: Option<&str>, range: Range) -
         Dimension::PerKelvin => read::<PerKelvin>(raw, unit, range),
         Dimension::Stress => read::<Stress>(raw, unit, range),
         Dimension::Ratio => read::<Ratio>(raw, unit, range),
+        Dimension::Angle => read::<Angle>(raw, unit, range),
     }
 }
 
@@ -192,7 +195,7 @@ impl ValueError {
             }
             ValueError::Type => {
                 let better = match part.ty {
-                    Type::Quantity(_) | Type::LengthOrForce | Type::Count | Type::Date | Type::Moment => {
+                    Type::Quantity(_) | Type::OneOf(_) | Type::Count | Type::Date | Type::Moment => {
                         better_spelling(raw)
                     }
                     _ => None,
@@ -256,17 +259,21 @@ impl ValueError {
 
 /// The unit that a misspelt one means.
 fn better_unit(part: &EntryShape, unit: &str) -> Option<String> {
-    let Type::Quantity(dimension) = part.ty else { return None };
+    let dimensions = part.ty.dimensions()?;
     let better = better_spelling(&format!("1{unit}"))?;
     let better = better.strip_suffix(")1")?.get(1..)?;
-    units_of(dimension).any(|unit| unit.name == better).then(|| better.to_string())
+    let is_known = dimensions.iter().flat_map(|dimension| units_of(*dimension)).any(|unit| unit.name == better);
+    is_known.then(|| better.to_string())
 }
 
 fn unit_advice(part: &EntryShape, raw: &str, unit: &str) -> String {
-    let Type::Quantity(dimension) = part.ty else { return part.help.clone() };
+    let Some(dimensions) = part.ty.dimensions() else { return part.help.clone() };
     if let Some(better) = better_unit(part, unit) {
         return format!("write ({better}){raw}");
     }
-    let units: Vec<_> = units_of(dimension).map(|unit| unit.name).collect();
-    format!("units of a {}: {}", dimension.name(), units.join(", "))
+    let units = dimensions.iter().map(|dimension| {
+        let units: Vec<_> = units_of(*dimension).map(|unit| unit.name).collect();
+        format!("units of {}: {}", dimension.with_article(), units.join(", "))
+    });
+    units.collect::<Vec<_>>().join("; ")
 }

@@ -3,8 +3,8 @@
 use crate::finding::{Place, SourceId};
 use crate::language::schema::{EntryShape, FurtherArguments, NodeShape, Type};
 use crate::quantity::{
-    Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness, Stress,
-    Temperature, TemperatureDifference, Torque, Travel,
+    Acceleration, Amount, Angle, Decimal, Dimension, Force, Length, Mass, PerKelvin, Ratio, SecondMoment, Stiffness,
+    Stress, Temperature, TemperatureDifference, Torque, Travel,
 };
 use crate::text::{EntryRef, NodeRef, Value, quote};
 
@@ -135,7 +135,11 @@ fn spelt(part: Option<&EntryShape>, entry: EntryRef) -> String {
         (Value::Text(text), _) => quote(text),
         (Value::Number(raw), Some(Type::Text | Type::Name)) => quote(raw),
         (Value::Number(raw), Some(Type::Quantity(dimension))) => number(raw, unit, Some(dimension)),
-        (Value::Number(raw), Some(Type::Amount | Type::LengthOrForce | Type::Count)) => number(raw, unit, None),
+        (Value::Number(raw), Some(Type::OneOf([Dimension::Length, Dimension::Angle]))) => match angle(raw, unit) {
+            Some(angle) => angle,
+            None => number(raw, unit, Some(Dimension::Length)),
+        },
+        (Value::Number(raw), Some(Type::Amount | Type::OneOf(_) | Type::Count)) => number(raw, unit, None),
         (Value::Number(raw), _) => number(raw, unit, Some(Dimension::Length)),
     }
 }
@@ -153,6 +157,7 @@ fn number(raw: &str, unit: Option<&str>, dimension: Option<Dimension>) -> String
         Some(Dimension::PerKelvin) => plain::<PerKelvin>(raw, unit),
         Some(Dimension::Stress) => plain::<Stress>(raw, unit),
         Some(Dimension::Ratio) => plain::<Ratio>(raw, unit),
+        Some(Dimension::Angle) => plain::<Angle>(raw, unit),
         // A converted temperature need not end in decimals; only one that does has another spelling.
         Some(Dimension::Temperature) => {
             Temperature::read(raw, unit).ok().filter(|t| t.0 % 9 == 0).map(|temperature| temperature.number())
@@ -170,6 +175,11 @@ fn number(raw: &str, unit: Option<&str>, dimension: Option<Dimension>) -> String
         let digits = if exact { digits } else { raw.to_string() };
         unit.map_or(digits.clone(), |unit| format!("({unit}){digits}"))
     })
+}
+
+/// A reading in a unit of angles, which stays with it: without one it would be a length.
+fn angle(raw: &str, unit: Option<&str>) -> Option<String> {
+    Some(format!("(um.m-1){}", plain::<Angle>(raw, Some(unit?))?))
 }
 
 fn plain<A: Amount>(raw: &str, unit: Option<&str>) -> Option<String> {

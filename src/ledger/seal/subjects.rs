@@ -62,7 +62,8 @@ pub(super) fn touched<'l>(ledger: &'l Ledger, index: usize, mut touch: impl FnMu
             let other = other.filter(|_| kind != SurveyKind::Straightness);
             for rail in [Some(id.rail), other].into_iter().flatten() {
                 let id = RailId { axis: id.axis, rail };
-                for station in survey.stations.iter().chain(&survey.closure) {
+                let begins = survey.angles.iter().map(|steps| &steps.from);
+                for station in survey.stations.iter().chain(&survey.closure).chain(begins) {
                     ledger.adjoining(id, station.position).for_each(|it| touch(Support(id, it), ChainLink::Rests));
                 }
             }

@@ -37,7 +37,7 @@ fn value(part: &EntryShape, which: usize) -> String {
         Type::Count => ["3", "4"][which].into(),
         Type::Date | Type::Moment => ["\"2026-01-05\"", "\"2026-02-05\""][which].into(),
         Type::Key => KEYS[which].into(),
-        Type::Quantity(_) | Type::LengthOrForce | Type::Amount => ["0.5", "0.6"][which].into(),
+        Type::Quantity(_) | Type::OneOf(_) | Type::Amount => ["0.5", "0.6"][which].into(),
         Type::Address | Type::Supports | Type::Station => panic!("{} in a shop", part.name),
     }
 }

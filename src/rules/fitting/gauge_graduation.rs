@@ -2,11 +2,12 @@
 
 use super::shown;
 use crate::calc::exact::is_multiple;
+use crate::facts::proof::rise_of;
 use crate::facts::survey_limits::narrowest;
 use crate::finding::{Grade, Limit, Measure, MeasuredValue, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Body, Gauge, Instrument, Record, Spanned, SurveyKind};
-use crate::quantity::{Amount, Force, Length, Ratio, Torque};
+use crate::ledger::{Body, Gauge, Instrument, Record, Spanned, Survey, SurveyKind};
+use crate::quantity::{Amount, Angle, Force, Length, Ratio, Torque};
 use crate::rules::flaws::{Flaw, needs_instrument};
 use crate::rules::quotient::WHOLE;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
@@ -16,7 +17,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "The graduation of a gauge is small enough for the limit it is used for, of a survey the narrower one of that over the whole rail and the local one; a record for which it is not is history once a later one that counts covers the same. A reading finer than the graduation is an observation.",
+    what: "The graduation of a gauge is small enough for the limit it is used for, of a survey the narrower one of that over the whole rail and the local one; of angles it is held against how far a mark lets a step rise; a record for which it is not is history once a later one that counts covers the same. A reading finer than the graduation is an observation.",
     why: "With marks as far apart as the limit is wide, inside and outside look alike. A reading between the marks is an estimate, or a slip.",
     limits: &[
         LimitName::GaugeGraduation,
@@ -74,8 +75,8 @@ impl<'l> GraduationLimits<'l> {
             let force = gauge.forces.graduation.zip(self.force);
             return force.is_some_and(|(marks, limit)| self.coarse(marks.0, limit.0));
         }
-        let lengths = gauge.graduation.zip(self.used_for(body));
-        lengths.is_some_and(|(marks, (limit, _))| self.coarse(marks.nm().into(), limit.nm().into()))
+        let lengths = marks(body, gauge).zip(self.used_for(body));
+        lengths.is_some_and(|(marks, (limit, _))| self.coarse(marks.value.nm().into(), limit.nm().into()))
     }
 
     /// Whether marks are too coarse for a limit, both in the smallest unit.
@@ -142,6 +143,17 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     }
 }
 
+/// The graduation of a gauge as lengths; of angles how far a step of the survey rises by it.
+fn marks(body: &Body, gauge: &Gauge) -> Option<Spanned<Length>> {
+    match body {
+        Body::Survey(Survey { angles: Some(steps), .. }) => {
+            let graduation = gauge.angles.graduation?;
+            Some(Spanned { value: rise_of(*graduation, *steps.base), place: graduation.place })
+        }
+        _ => gauge.graduation,
+    }
+}
+
 /// Judges a record by the marks of its gauge, where they are stated in what it read.
 fn by_gauge(case: &Case, findings: &mut Findings, index: usize, gauge: &Gauge, at: Place) -> Option<()> {
     let record = &case.ledger.records[index];
@@ -162,13 +174,19 @@ fn by_gauge(case: &Case, findings: &mut Findings, index: usize, gauge: &Gauge, a
         too_fine(findings, record, &finer, graduation, |force| force.to_string());
         return Some(());
     }
-    let graduation = gauge.graduation.filter(|it| it.nm() > 0)?;
+    let graduation = marks(&record.body, gauge).filter(|it| it.nm() > 0)?;
     if let Some(limits) = limits()
         && let (Some(used_for), Some((share, _))) = (limits.used_for(&record.body), limits.share)
     {
         let most = i128::from(share.0) * i128::from(used_for.0.nm()) / WHOLE;
         let most = Length(i64::try_from(most).unwrap_or(i64::MAX));
         coarse(case, &limits, findings, record, (graduation, at), used_for, most);
+    }
+    if let (Body::Survey(Survey { angles: Some(_), .. }), Some(graduation)) = (&record.body, gauge.angles.graduation) {
+        let mut finer = Finer { first: None, count: 0 };
+        angles(&record.body, |angle| finer.take(angle, !is_on_mark(*angle, *graduation)));
+        too_fine(findings, record, &finer, graduation, |angle| angle.to_string());
+        return Some(());
     }
     let mut finer = Finer { first: None, count: 0 };
     lengths(&record.body, |reading| finer.take(reading, reading.nm() % graduation.nm() != 0));
@@ -218,6 +236,19 @@ fn lengths(body: &Body, mut take: impl FnMut(Spanned<Length>)) {
     }
 }
 
+fn angles(body: &Body, take: impl FnMut(Spanned<Angle>)) {
+    let Body::Survey(survey) = body else { return };
+    survey.stations.iter().chain(&survey.closure).flat_map(|station| &station.angles).copied().for_each(take);
+}
+
+/// Whether an angle lies on a mark, but for what rounding arc seconds makes of each.
+fn is_on_mark(angle: Angle, graduation: Angle) -> bool {
+    let (angle, graduation) = (i128::from(angle.picoradians()).abs(), i128::from(graduation.picoradians()).max(1));
+    let marks = (angle + graduation / 2) / graduation;
+    // Half a picoradian in the angle, and in each graduation.
+    2 * (angle - marks * graduation).abs() <= marks + 1
+}
+
 fn torques(body: &Body, mut take: impl FnMut(Spanned<Torque>)) {
     let Body::Fasten(fasten) = body else { return };
     fasten.torques.iter().flatten().copied().for_each(&mut take);
@@ -239,7 +270,13 @@ fn coarse<A: Amount + Into<MeasuredValue>>(
         .finding(
             record.address(),
             at,
-            format!("a gauge with a graduation of {} is too coarse for a limit of {limit}", *graduation),
+            match over_step(record) {
+                Some(base) => format!(
+                    "a gauge whose graduation lets a step of {base} rise by {} is too coarse for a limit of {limit}",
+                    *graduation
+                ),
+                None => format!("a gauge with a graduation of {} is too coarse for a limit of {limit}", *graduation),
+            },
         )
         .here("this gauge")
         .also(graduation.place, "its graduation")
@@ -248,11 +285,24 @@ fn coarse<A: Amount + Into<MeasuredValue>>(
             text: format!("at most {most}, {} of the {entry} limit {limit}", share.number()),
             ..stated.words()
         })
-        .next(format!("read again with a gauge that shows {most} or finer"));
+        .next(match over_step(record) {
+            Some(base) => {
+                format!("read again with a gauge that shows {most} over {base} or finer, or with shorter steps")
+            }
+            None => format!("read again with a gauge that shows {most} or finer"),
+        });
     findings.add(match set_at {
         Some(place) => finding.also(place, format!("the limit of {limit}")),
         None => finding,
     });
+}
+
+/// How long the steps are whose angles a record reads.
+fn over_step(record: &Record) -> Option<Length> {
+    match &record.body {
+        Body::Survey(survey) => survey.angles.as_ref().map(|steps| *steps.base),
+        _ => None,
+    }
 }
 
 /// One finding for the readings of a record that lie between two marks.

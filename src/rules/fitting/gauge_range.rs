@@ -1,8 +1,10 @@
 //! A gauge shows what was read from it.
 
+use std::ops::Sub;
+
 use crate::finding::{Grade, Limit, Measure, MeasuredValue, Place, RuleName};
-use crate::ledger::{Body, Gauge, Record, RunningForce, Spanned};
-use crate::quantity::Length;
+use crate::ledger::{Body, Gauge, Record, RunningForce, Spanned, Survey};
+use crate::quantity::{Amount, Angle};
 use crate::rules::flaws::{Flaw, needs_instrument};
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -11,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Nonconformity,
     cure: Cure::Writing,
-    what: "No reading of a length or a force is larger than the range of its gauge, either way from zero, and no two of a groove, or of a survey, lie farther apart than that.",
+    what: "No reading of a length, a force or an angle is larger than the range of its gauge, either way from zero, and no two of a groove, or of a survey, lie farther apart than that.",
     why: "A number that the gauge cannot show was not read from it: a slipped decimal point, another unit, or another gauge.",
     limits: &[],
     source: "the range stated in the shop file",
@@ -45,39 +47,32 @@ pub(in crate::rules) struct Beyond {
 }
 
 /// What of a record its gauge cannot show: the largest reading beyond its range, or else the two farthest apart.
-pub(in crate::rules) fn beyond(record: &Record, gauge: &Gauge) -> Option<Beyond> {
+pub(in crate::rules) fn beyond<'r>(record: &'r Record, gauge: &Gauge) -> Option<Beyond> {
     if let Body::RunningForce(run) = &record.body {
         return force_beyond(run, gauge);
     }
-    let range = gauge.range?.value;
-    let mut reach = GaugeReach { range, large: None, apart: None, count: 0 };
+    let rows = |survey: &'r Survey| survey.stations.iter().chain(&survey.closure);
     match &record.body {
         Body::Inspect(inspect) => {
+            let mut reach = GaugeReach::new(gauge.range?.value);
             for groove in &inspect.grooves {
                 groove.pairs.iter().for_each(|(before, after)| reach.take([before, after].into_iter()));
             }
+            reach.beyond()
+        }
+        Body::Survey(survey) if survey.angles.is_some() => {
+            // Two angles that were rounded each by itself lie apart by up to as much more.
+            let mut reach = GaugeReach { slack: Angle(2), ..GaugeReach::new(gauge.angles.range?.value) };
+            reach.take(rows(survey).flat_map(|row| &row.angles));
+            reach.beyond()
         }
         Body::Survey(survey) => {
-            let rows = survey.stations.iter().chain(&survey.closure);
-            reach.take(rows.flat_map(|row| &row.readings));
+            let mut reach = GaugeReach::new(gauge.range?.value);
+            reach.take(rows(survey).flat_map(|row| &row.readings));
+            reach.beyond()
         }
-        _ => {}
+        _ => None,
     }
-    let large = reach.large.map(|it| Beyond {
-        found: it.value.into(),
-        size: it.value.abs().into(),
-        place: it.place,
-        other: None,
-        count: reach.count,
-    });
-    let apart = |(a, b): (Spanned<Length>, Spanned<Length>)| Beyond {
-        found: (b.value - a.value).into(),
-        size: (b.value - a.value).into(),
-        place: b.place,
-        other: Some(a.place),
-        count: 0,
-    };
-    large.or(reach.apart.map(apart))
 }
 
 /// The places of a run are read one by one: only the largest matters.
@@ -95,27 +90,37 @@ fn force_beyond(run: &RunningForce, gauge: &Gauge) -> Option<Beyond> {
     })
 }
 
-struct GaugeReach {
-    range: Length,
-    large: Option<Spanned<Length>>,
-    apart: Option<(Spanned<Length>, Spanned<Length>)>,
+struct GaugeReach<A> {
+    range: A,
+    /// How much farther than the range two readings may lie apart.
+    slack: A,
+    large: Option<Spanned<A>>,
+    apart: Option<(Spanned<A>, Spanned<A>)>,
     count: usize,
 }
 
-impl GaugeReach {
+impl<A: Amount + Default + Sub<Output = A> + Into<MeasuredValue>> GaugeReach<A> {
+    fn new(range: A) -> GaugeReach<A> {
+        GaugeReach { range, slack: A::default(), large: None, apart: None, count: 0 }
+    }
+
     /// Readings that were taken without setting the gauge anew.
-    fn take<'r>(&mut self, readings: impl Iterator<Item = &'r Spanned<Length>> + Clone) {
+    fn take<'r>(&mut self, readings: impl Iterator<Item = &'r Spanned<A>> + Clone)
+    where
+        A: 'r,
+    {
+        let zero = A::default();
         // Mostly it can show them all.
-        let (mut least, mut most) = (Length::ZERO, Length::ZERO);
+        let (mut least, mut most) = (zero, zero);
         readings.clone().for_each(|reading| (least, most) = (least.min(reading.value), most.max(reading.value)));
         if most - least <= self.range {
             return;
         }
-        let mut ends: Option<(Spanned<Length>, Spanned<Length>)> = None;
+        let mut ends: Option<(Spanned<A>, Spanned<A>)> = None;
         for reading in readings {
-            if reading.value.abs() > self.range {
+            if size(reading.value) > self.range {
                 self.count += 1;
-                if self.large.is_none_or(|large| reading.value.abs() > large.value.abs()) {
+                if self.large.is_none_or(|large| size(reading.value) > size(large.value)) {
                     self.large = Some(*reading);
                 }
             }
@@ -126,13 +131,36 @@ impl GaugeReach {
                 *most = *reading;
             }
         }
-        let span = |(least, most): (Spanned<Length>, Spanned<Length>)| most.value - least.value;
-        if let Some(ends) = ends.filter(|ends| span(*ends) > self.range)
+        let span = |(least, most): (Spanned<A>, Spanned<A>)| most.value - least.value;
+        if let Some(ends) = ends.filter(|ends| span(*ends) - self.slack > self.range)
             && self.apart.is_none_or(|apart| span(ends) > span(apart))
         {
             self.apart = Some(ends);
         }
     }
+
+    fn beyond(self) -> Option<Beyond> {
+        let large = self.large.map(|it| Beyond {
+            found: it.value.into(),
+            size: size(it.value).into(),
+            place: it.place,
+            other: None,
+            count: self.count,
+        });
+        let apart = |(a, b): (Spanned<A>, Spanned<A>)| Beyond {
+            found: (b.value - a.value).into(),
+            size: (b.value - a.value).into(),
+            place: b.place,
+            other: Some(a.place),
+            count: 0,
+        };
+        large.or(self.apart.map(apart))
+    }
+}
+
+/// Without its sign.
+fn size<A: Amount + Default + Sub<Output = A>>(value: A) -> A {
+    value.max(A::default() - value)
 }
 
 fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
@@ -158,6 +186,9 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
 fn range(record: &Record, gauge: &Gauge) -> Option<Spanned<MeasuredValue>> {
     match record.body {
         Body::RunningForce(_) => gauge.forces.range.map(|it| Spanned { value: it.value.into(), place: it.place }),
+        Body::Survey(ref survey) if survey.angles.is_some() => {
+            gauge.angles.range.map(|it| Spanned { value: it.value.into(), place: it.place })
+        }
         _ => gauge.range.map(|it| Spanned { value: it.value.into(), place: it.place }),
     }
 }

@@ -6,7 +6,7 @@ use super::shown;
 use crate::finding::{Finding, Grade, Place, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Gauge, Instrument, Spanned, Wrench};
-use crate::quantity::Length;
+use crate::quantity::{Angle, Length};
 use crate::rules::quotient::{Quotient, WHOLE};
 use crate::rules::{Case, Check, Cure, Findings, Rule, RuleGroup, Verdict};
 
@@ -97,9 +97,13 @@ fn of_nm(of: Spanned<Length>, per: Spanned<Length>) -> Quotient {
     Quotient { of: of.nm().into(), per: per.nm().into() }
 }
 
+fn of_angles(of: Spanned<Angle>, per: Spanned<Angle>) -> Quotient {
+    Quotient { of: of.picoradians().into(), per: per.picoradians().into() }
+}
+
 fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
     let mut sheet = Sheet { case, findings, name: gauge.name.as_str(), held: Verdict::NotRequired };
-    // A force gauge states its own figures as forces.
+    // A force gauge states its own figures as forces, a level and the like as angles.
     if let (Some(error), Some(graduation)) = (gauge.forces.permissible_error, gauge.forces.graduation) {
         let quotient = Quotient { of: error.0, per: graduation.0 };
         sheet.error((*error, error.place), (*graduation, graduation.place), quotient);
@@ -107,6 +111,12 @@ fn of_gauge(case: &Case, gauge: &Gauge, findings: &mut Findings) -> Verdict {
     if let (Some(range), Some(graduation)) = (gauge.forces.range, gauge.forces.graduation) {
         let quotient = Quotient { of: range.0, per: graduation.0 };
         sheet.range((*range, range.place), (*graduation, graduation.place), quotient);
+    }
+    if let (Some(error), Some(graduation)) = (gauge.angles.permissible_error, gauge.angles.graduation) {
+        sheet.error((*error, error.place), (*graduation, graduation.place), of_angles(error, graduation));
+    }
+    if let (Some(range), Some(graduation)) = (gauge.angles.range, gauge.angles.graduation) {
+        sheet.range((*range, range.place), (*graduation, graduation.place), of_angles(range, graduation));
     }
     if let (Some(error), Some(graduation)) = (gauge.permissible_error, gauge.graduation) {
         sheet.error((*error, error.place), (*graduation, graduation.place), of_nm(error, graduation));

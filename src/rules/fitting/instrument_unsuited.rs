@@ -13,7 +13,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Fitting,
     grade: Grade::Outstanding,
     cure: Cure::AtMachine,
-    what: "A gauge is of a kind that reads what it was used for: a groove is read by an indicator or a laser, the running force by a force gauge, a gap, straightness or a height by no force gauge, and a gap or a height by no autocollimator nor a gap by a level. One of kind `other` reads what its shop file says. Its plus, or the record's own, is one of that reading: outward or inward at a groove, wider or narrower at a gap, up or down at a height, left, right, up or down at a straightness. A record that breaks this does not count until a later one that does covers the same.",
+    what: "A gauge is of a kind that reads what it was used for: a groove is read by an indicator or a laser, the running force by a force gauge, a gap, straightness or a height by no force gauge. Angles, which a survey adds up to straightness, are read by a level, an autocollimator or a laser for angles, and these read nothing else; a level follows gravity, and so reads up and down alone. One of kind `other` reads what its shop file says. Its plus, or the record's own, is one of that reading: outward or inward at a groove, wider or narrower at a gap, up or down at a height, left, right, up or down at a straightness, and at the end of a step whose angle is read. A record that breaks this does not count until a later one that does covers the same.",
     why: "What a gauge cannot read was not read with it: its name was mistaken, or the number was. A plus that points another way leaves open which rail end stands proud, and which way a shim must go.",
     limits: &[],
     source: "common practice, no source",
@@ -134,6 +134,21 @@ fn report(findings: &mut Findings, record: &Record, gauge: &Gauge, why: Unsuited
                 finding = finding.also(kind.place, "its kind");
             }
             finding
+        }
+        Unsuited::Gravity => {
+            let place = own_plus(record).map(|(_, place)| place).or(gauge.plus.map(|plus| plus.place));
+            let finding = findings
+                .finding(
+                    address,
+                    at.place,
+                    format!("{name}, a level, follows gravity and tells nothing of left and right: this record does not count{more}"),
+                )
+                .here("this gauge")
+                .next("read the side with an autocollimator or a laser, or along a wire; where up and down were read, correct the plus: plus=up or plus=down");
+            match place {
+                Some(place) => finding.also(place, "its plus"),
+                None => finding,
+            }
         }
         Unsuited::Way(quantity) => {
             let own = own_plus(record);

@@ -101,7 +101,9 @@ fn of_record(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         }
         Body::Survey(survey) => {
             // What is read at a support lies where that does.
-            let mut rows = survey.stations.iter().chain(&survey.closure).filter(|row| row.support.is_none()).peekable();
+            let begins = survey.angles.iter().map(|steps| &steps.from);
+            let rows = survey.stations.iter().chain(&survey.closure).chain(begins);
+            let mut rows = rows.filter(|row| row.support.is_none()).peekable();
             if rows.peek().is_none() {
                 return Verdict::NotRequired;
             }

@@ -134,7 +134,7 @@ fn unread<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
     let blank = survey
         .stations
         .iter()
-        .find(|row| row.readings.is_empty() && row.support.is_some_and(|at| missing.binary_search(&at).is_ok()));
+        .find(|row| !row.is_read() && row.support.is_some_and(|at| missing.binary_search(&at).is_ok()));
     Missing { names: case.ranges(id, &missing), count: missing.len(), blank }
 }
 
@@ -161,7 +161,7 @@ fn passed_over<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
 /// Stations of another survey that were left blank.
 fn blanks<'l>(case: &Case<'l>, record: usize) -> Missing<'l> {
     let Body::Survey(survey) = &case.ledger.records[record].body else { return Missing::default() };
-    let blank: Vec<&StationReading> = survey.stations.iter().filter(|row| row.readings.is_empty()).collect();
+    let blank: Vec<&StationReading> = survey.stations.iter().filter(|row| !row.is_read()).collect();
     Missing { names: names(&blank), count: blank.len(), blank: blank.first().copied() }
 }
 

@@ -22,9 +22,9 @@ pub(crate) static RULE: Rule = Rule {
     grade: Grade::Observation,
     cure: Cure::AtMachine,
     what: "A rail is straight within its limit by at least the guard band, in each plane that was read. Where the rulebook requires proof, it is a nonconformity if it is not, and outstanding where nothing says how sure the gauge is.",
-    why: "Straightness hangs on three readings: the two that the line lies on, and the one farthest from it. Each may be off.",
+    why: "Straightness hangs on three readings: the two that the line lies on, and the one farthest from it. Each may be off; where angles are added up, each step between them.",
     limits: &[LimitName::Straightness, LimitName::GuardBand, LimitName::Proof, LimitName::ProofOfStraightness],
-    source: "ILAC-G8:09/2019 for w = U; u² (1 + a² + (1 − a)²) by GUM 5.1.2 for the three contacts of the minimum zone of ISO 12780-1; k by GUM G.4 and table G.2",
+    source: "ILAC-G8:09/2019 for w = U; u² (1 + a² + (1 − a)²) by GUM 5.1.2 for the three contacts of the minimum zone of ISO 12780-1; of sums of angles u² Σc² by GUM 5.2.2 for what each of their steps has of its own, and e (Σ|c|) for what a permissible error e may do in all of them, where c is 1 − a for each step before the contact across and a behind it; k by GUM G.4 and table G.2",
     wrong: r#"
 shop { gauge LA-1 graduation=0.001 permissible-error=0.005 plus=right }
 machine m {

@@ -4,18 +4,18 @@ use crate::calc::exact::Ratio;
 use crate::facts::survey_doubt::{ClosureBasis, ClosureLimit, closure_limit};
 use crate::finding::{Finding, Grade, Limit, Measure, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
-use crate::ledger::{Keyword, NodeDraft, RailId, SpeltValue, StationReading, SurveyKind};
-use crate::quantity::Length;
+use crate::ledger::{Keyword, NodeDraft, RailId, SpeltValue, StationReading, Survey, SurveyKind};
+use crate::quantity::{Angle, Length};
 use crate::rules::{About, Case, Check, Cure, Findings, ReadingKind, Rule, RuleGroup, Verdict};
 
-use super::reading::{SurveyReadings, length, minus, subject};
+use super::reading::{self, SurveyReadings, bent_by, length, minus, subject};
 
 pub(crate) static RULE: Rule = Rule {
     name: RuleName::new("survey-closure"),
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "A station read again at the end of a survey reads as it did before: within the limit that the rulebook states, else within one graduation of the gauge or a tenth of the narrowest limit of what is surveyed, over all or local, whichever is greater. Half of that joins the uncertainty of the survey.",
+    what: "A station read again at the end of a survey reads as it did before: within the limit that the rulebook states, else within one graduation of the gauge or a tenth of the narrowest limit of what is surveyed, over all or local, whichever is greater. Of angles a step is read again, and what counts is how far a drift that grew evenly over a span L bends the line: change × L/8. Half of that joins the uncertainty of the survey.",
     why: "What changed between the first reading and the last is the gauge or its holder. All readings between have some of it in them.",
     limits: &[
         LimitName::SurveyClosure,
@@ -51,16 +51,13 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         let surveys = case.planes(id, kind).iter().flat_map(|plane| plane.records(plane.all()));
         for readings in surveys.filter_map(|record| case.readings(record)) {
             let survey = readings.survey;
+            // The gauge did not drift the less because the station was moved since.
             verdict = verdict.and(match (&survey.closure, &survey.former_closure) {
                 (Some(closure), _) => {
-                    let station = readings.stations.binary_search_by_key(&closure.position, |it| it.row.position);
-                    let before = station.ok().map(|at| (readings.stations[at].row, readings.stations[at].value));
-                    closed(case, id, readings, (before, closure), stated, findings)
+                    closed(case, id, readings, (station_again(readings, closure), closure), stated, findings)
                 }
-                // The gauge did not drift the less because the station was moved since.
                 (None, Some(closure)) => {
-                    let before = of_former(readings, closure);
-                    closed(case, id, readings, (before, closure), stated, findings)
+                    closed(case, id, readings, (former_again(readings, closure), closure), stated, findings)
                 }
                 (None, None) => not_closed(case, id, readings, findings),
             });
@@ -69,12 +66,51 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
     verdict
 }
 
-/// The station that a closure read again, where it is there no more: its first row, and the mean of all.
-fn of_former<'l>(readings: &SurveyReadings<'l>, closure: &StationReading) -> Option<(&'l StationReading, Ratio)> {
+/// What a closure read again.
+struct ReadAgain<'l> {
+    /// Its first row before.
+    first: &'l StationReading,
+    /// By how much it changed, in nm. Of an angle: by how much that bends the line where the gauge drifted evenly.
+    change: Ratio,
+    /// The change of an angle.
+    angle: Option<Angle>,
+}
+
+fn station_again<'l>(readings: &SurveyReadings<'l>, closure: &StationReading) -> Option<ReadAgain<'l>> {
+    if readings.survey.angles.is_some() {
+        return step_again(readings.survey, closure);
+    }
+    let at = readings.stations.binary_search_by_key(&closure.position, |it| it.row.position).ok()?;
+    length_again(readings, readings.stations[at].row, readings.stations[at].value, closure)
+}
+
+/// The same of a station that is there no more: against the mean of all its rows.
+fn former_again<'l>(readings: &SurveyReadings<'l>, closure: &StationReading) -> Option<ReadAgain<'l>> {
+    if readings.survey.angles.is_some() {
+        return step_again(readings.survey, closure);
+    }
     let rows = || readings.survey.former.iter().filter(|it| it.position == closure.position && !it.readings.is_empty());
     let read = || rows().flat_map(|row| &row.readings);
     let sum: i128 = read().map(|reading| i128::from(reading.nm())).sum();
-    Some((rows().next()?, Ratio::new(sum * readings.sign, read().count() as i128)?))
+    let before = Ratio::new(sum * readings.sign, read().count() as i128)?;
+    length_again(readings, rows().next()?, before, closure)
+}
+
+fn length_again<'l>(
+    readings: &SurveyReadings,
+    first: &'l StationReading,
+    before: Ratio,
+    closure: &StationReading,
+) -> Option<ReadAgain<'l>> {
+    let (sum, count) = closure.mean()?;
+    let again = Ratio::new(i128::from(sum.nm()) * readings.sign, count as i128)?;
+    Some(ReadAgain { first, change: minus(again, before).abs(), angle: None })
+}
+
+fn step_again<'l>(survey: &'l Survey, closure: &StationReading) -> Option<ReadAgain<'l>> {
+    let (first, drift) = reading::step_again(survey, closure)?;
+    let angle = i64::try_from(drift.abs().ceil()).ok().map(Angle);
+    Some(ReadAgain { first, change: bent_by(survey, drift.abs())?, angle })
 }
 
 /// Nobody read the first station again at the end, so that nobody knows how far the gauge drifted.
@@ -101,23 +137,20 @@ fn closed(
     case: &Case,
     id: RailId,
     readings: &SurveyReadings,
-    (before, closure): (Option<(&StationReading, Ratio)>, &StationReading),
+    (again, closure): (Option<ReadAgain>, &StationReading),
     stated: Option<(Length, InForce)>,
     findings: &mut Findings,
 ) -> Verdict {
     let Some(limit @ ClosureLimit { most, basis }) = closure_limit(case, case.rulebook, readings.survey) else {
         return Verdict::NotJudged("neither a limit nor the graduation of the gauge is stated");
     };
-    let (Some((sum, count)), Some((first, before))) = (closure.mean(), before) else {
+    let Some(again) = again else {
         return Verdict::Awaits("no station is read both before and at the end of a survey");
     };
-    let Some(again) = Ratio::new(i128::from(sum.nm()) * readings.sign, count as i128) else {
-        return Verdict::NotJudged("its numbers are beyond reckoning");
-    };
-    let change = minus(again, before).abs();
-    if change > Ratio::whole(most.nm().into()) {
+    if again.change > Ratio::whole(most.nm().into()) {
         let gauge = readings.survey.gauge.as_ref().and_then(|name| case.shop.gauge(name));
-        let graduation = gauge.and_then(|gauge| gauge.graduation).map(|graduation| graduation.place);
+        let graduation =
+            gauge.and_then(|gauge| gauge.graduation.map(|it| it.place).or(gauge.angles.graduation.map(|it| it.place)));
         let set_at = graduation.filter(|_| basis == ClosureBasis::Graduation);
         let limit = match stated {
             Some((_, stated)) => stated.words(),
@@ -126,7 +159,7 @@ fn closed(
                 Limit { set_at, ..case.rulebook.computed(LimitName::SurveyClosure, format!("{limit}, {from}")) }
             }
         };
-        findings.add(open(case, findings, id, readings, (first, closure), length(change)).limit(limit));
+        findings.add(open(case, findings, id, readings, (&again, closure)).limit(limit));
     }
     Verdict::Conforms(closure.place)
 }
@@ -136,19 +169,23 @@ fn open(
     findings: &Findings,
     id: RailId,
     readings: &SurveyReadings,
-    (first, again): (&StationReading, &StationReading),
-    change: Length,
+    (read, again): (&ReadAgain, &StationReading),
 ) -> Finding {
+    let change = length(read.change);
+    let changed = match read.angle {
+        Some(angle) => format!("the step to {} changed by {angle}, which bends the line by {change}", again.name),
+        None => format!("{} changed by {change}", again.name),
+    };
     let stage = readings.survey.stage.map_or("", |stage| stage.value.word());
     let subject = subject(readings.kind());
     findings
         .finding(
             case.machine.rail_address(id),
             again.place,
-            format!("the {stage} {subject} survey does not close: {} changed by {change}", again.name),
+            format!("the {stage} {subject} survey does not close: {changed}"),
         )
         .here("read again at the end")
-        .also(first.place, "read before")
+        .also(read.first.place, "read before")
         .found(Measure::too_large(change))
         .next("see to the gauge and its holder, then read the whole survey again")
 }

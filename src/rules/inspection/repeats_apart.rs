@@ -5,8 +5,8 @@ use std::ops::Sub;
 use crate::calc::exact::ceil_sqrt;
 use crate::finding::{Grade, Place, RuleName};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Gauge, Inspect, Keyword, RunningForce, Spanned, Survey};
-use crate::quantity::{Amount, Force, Length};
+use crate::ledger::{Body, Gauge, Inspect, Keyword, RunningForce, Spanned, StationReading, Survey};
+use crate::quantity::{Amount, Angle, Force, Length};
 use crate::rules::quotient::Quotient;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
@@ -57,8 +57,15 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
         Body::Inspect(inspect) => {
             judge(case, findings, index, widest_step(inspect), Length::nm, |gauge| lengths(gauge, true))
         }
+        Body::Survey(survey) if survey.angles.is_some() => {
+            judge(case, findings, index, widest_station(survey, |row| &row.angles), Angle::picoradians, |gauge| {
+                wider(gauge.angles.repeatability, gauge.angles.graduation)
+            })
+        }
         Body::Survey(survey) => {
-            judge(case, findings, index, widest_station(survey), Length::nm, |gauge| lengths(gauge, false))
+            judge(case, findings, index, widest_station(survey, |row| &row.readings), Length::nm, |gauge| {
+                lengths(gauge, false)
+            })
         }
         Body::RunningForce(run) => judge(case, findings, index, widest_place(run), |force| force.0, forces),
         _ => Verdict::NotRequired,
@@ -153,9 +160,12 @@ fn widest_step(inspect: &Inspect) -> Option<Repeated<Length>> {
     first_widest(spreads)
 }
 
-fn widest_station(survey: &Survey) -> Option<Repeated<Length>> {
+fn widest_station<A: Amount + Sub<Output = A>>(
+    survey: &Survey,
+    read: impl Fn(&StationReading) -> &[Spanned<A>],
+) -> Option<Repeated<A>> {
     // Mostly each station is read once, in one row.
-    let once = survey.stations.iter().all(|row| row.readings.len() < 2);
+    let once = survey.stations.iter().all(|row| read(row).len() < 2);
     if once && survey.stations.is_sorted_by(|row, next| row.position < next.position) {
         return None;
     }
@@ -163,7 +173,7 @@ fn widest_station(survey: &Survey) -> Option<Repeated<Length>> {
     rows.sort_by_key(|row| row.position);
     // A station in two rows was read again.
     let spreads = rows.chunk_by(|row, next| row.position == next.position).filter_map(|rows| {
-        let readings = || rows.iter().flat_map(|row| &row.readings).map(|reading| reading.value);
+        let readings = || rows.iter().flat_map(|row| read(row)).map(|reading| reading.value);
         let (least, most) = (readings().min()?, readings().max()?);
         let row = rows.last().filter(|_| readings().nth(1).is_some())?;
         Some(Repeated { what: row.name.to_string(), least, most, place: row.place })

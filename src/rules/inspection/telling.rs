@@ -34,6 +34,7 @@ fn each(record: &Record, take: &mut impl FnMut(i128, bool)) {
             for station in &survey.stations {
                 take(station.position.nm().into(), false);
                 station.readings.iter().for_each(|reading| take(reading.value.nm().into(), true));
+                station.angles.iter().for_each(|angle| take(angle.value.picoradians().into(), true));
             }
         }
         Body::RunningForce(run) => {

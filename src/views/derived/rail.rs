@@ -7,7 +7,7 @@ use crate::calc::tie::Free;
 use crate::facts::bolt;
 use crate::facts::expansion;
 use crate::facts::local_limit::{UnseenStretch, look_within};
-use crate::facts::survey::{ReadStation, SurveyReadings, length, subject};
+use crate::facts::survey::{ReadStation, SurveyReadings, curvature, length, read_steps, subject};
 use crate::facts::survey_doubt;
 use crate::facts::survey_limits::local_limit;
 use crate::facts::survey_state::CurrentSurveys;
@@ -49,7 +49,42 @@ pub(super) fn station(mut how: PlacedDerivation, name: &str, station: &ReadStati
         let name = if repeats > 1 { format!("{name}, reading {}", number + 1) } else { name.to_string() };
         how = how.input(name, mm(reading.value), "mm", Origin::Place(reading.place));
     }
+    for angle in &station.row.angles {
+        how = how.input(format!("{name}, step to it"), angle.number(), "µm/m", Origin::Place(angle.place));
+    }
     how
+}
+
+/// The stations that a number rests on, by what each is called. Of a survey of angles: the steps between the first and the last
+/// of them, since a line changes nothing.
+fn all_told(
+    case: &Case,
+    mut how: PlacedDerivation,
+    readings: &SurveyReadings,
+    named: &[(String, &ReadStation)],
+) -> PlacedDerivation {
+    let survey = readings.survey;
+    let Some(steps) = survey.angles.as_ref().filter(|_| readings.ties.is_empty()) else {
+        return named.iter().fold(how, |how, (name, station)| told(how, name, readings, station));
+    };
+    let ends = || named.iter().map(|(_, station)| station.row.position);
+    let (Some(first), Some(last)) = (ends().min(), ends().max()) else { return how };
+    how = how.input("base of a step", mm(*steps.base), "mm", Origin::Place(steps.base.place));
+    for step in read_steps(survey).iter().filter(|step| step.row.position > first && step.row.position <= last) {
+        for angle in &step.row.angles {
+            let name = format!("step to {}", step.row.name);
+            how = how.input(name, angle.number(), "µm/m", Origin::Place(angle.place));
+        }
+    }
+    for (name, station) in named {
+        how = how.step(format!("{name}: height, the sum of angle · base up to it"), mm(length(station.value)), "mm");
+    }
+    match curvature(case.ledger, survey) {
+        Some(sag) => how
+            .step("curvature of the earth taken off, L²/(8R) at the middle of the span", mm(sag), "mm")
+            .note("a level follows gravity: x(L − x)/(2R) is added to its heights, with R = 6371 km"),
+        None => how,
+    }
 }
 
 /// A station's reading; where its survey was tied to an earlier one, how it came to be counted with the others.
@@ -102,16 +137,25 @@ fn straightness(case: &Case, id: RailId) -> Option<PlacedDerivation> {
     let how = Derivation::new("straightness", formula, "ISO 12780-1, minimum zone", mm(length(width)), "mm");
     let carries = |position: i64| readings.stations.iter().find(|it| it.row.position.nm() == position);
     let (from, to) = (carries(zone.line.0.position_nm)?, carries(zone.line.1.position_nm)?);
-    let how = told(how, &format!("one line runs through {}", from.row.name), &readings, from);
-    let how = told(how, &format!("and through {}", to.row.name), &readings, to);
     let far = carries(zone.across.position_nm)?;
-    let how = told(how, &format!("the other through {}", far.row.name), &readings, far);
+    let named = [
+        (format!("one line runs through {}", from.row.name), from),
+        (format!("and through {}", to.row.name), to),
+        (format!("the other through {}", far.row.name), far),
+    ];
+    let how = all_told(case, how, &readings, &named);
     let mut how = how.step("stations read", readings.stations.len().to_string(), "");
     if let (Some(lever), Some(uncertainty)) =
         (zone.lever(), survey_doubt::of_zone(case, case.limits(id.axis), &readings, &zone))
     {
+        let formula = match readings.survey.angles.is_some() && readings.ties.is_empty() {
+            true => {
+                "U = k √(u² Σc² + e² (Σ|c|)²), each step weighed by c = 1 − a before it and a behind, and half of the closure"
+            }
+            false => "U = k √(u² (1 + a² + (1 − a)²))",
+        };
         how = how.step(format!("lever a of {} between the two", far.row.name), figures(lever.to_f64(), 4), "").step(
-            "U = k √(u² (1 + a² + (1 − a)²))",
+            formula,
             mm(Length(uncertainty.expanded())),
             "mm",
         );
@@ -154,9 +198,9 @@ fn local(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> 
         "mm",
         limit_origin(case, limit),
     );
-    for (station, end) in worst.ends.iter().zip(ends) {
-        how = told(how, &format!("{end} {}", station.row.name), readings, station);
-    }
+    let named: Vec<_> =
+        worst.ends.iter().zip(ends).map(|(station, end)| (format!("{end} {}", station.row.name), station)).collect();
+    how = all_told(case, how, readings, &named);
     Some(how.note(match passed_over {
         None => "only stations are looked at, which lie no farther apart than half of L",
         Some(UnseenStretch::BetweenStations) => {

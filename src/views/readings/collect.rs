@@ -14,7 +14,7 @@ use super::reading::Reading;
 use super::row::{Common, LedgerCells, LimitCells, ReadQuantity, ReadingRow, RecordCells};
 use super::verdict::{FindingsByPlace, ReadingVerdict};
 use crate::calc::step::MeanStep;
-use crate::facts::proof::GaugeCertainty;
+use crate::facts::proof::{self, GaugeCertainty};
 use crate::facts::steps::{JointState, is_slanted, joint_state};
 use crate::facts::survey_doubt;
 use crate::facts::survey_state::CurrentSurveys;
@@ -26,7 +26,7 @@ use crate::ledger::{
     Body, Fasten, FastenRow, FormerRow, HeldTorque, Inspect, Instrument, Interface, Keyword, Ledger, Name, RailId,
     Record, RepeatedQuantity, Shim, Spanned, Stage, StationReading, Survey, SurveyKind, Target, TorqueReading,
 };
-use crate::quantity::{Amount, Force, Length, Moment, Ratio, Torque};
+use crate::quantity::{Amount, Angle, Force, Length, Moment, Ratio, Torque};
 use crate::rules::Case;
 use crate::rules::ReadingKind;
 
@@ -513,9 +513,20 @@ impl<'l> ReadingCollector<'l, '_> {
                 ledger.station_undone(id, row.position, index).map(|_| ReadingVerdict::Stale)
             }
         };
-        let off = survey_doubt::of_one_station(ledger, self.case.limits(id.axis), survey);
-        let off = off.map(|off| Length(off.expanded()).number());
+        let off = match &survey.angles {
+            Some(_) => {
+                let gauge = survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
+                let off = gauge.and_then(|gauge| proof::of_one_angle(ledger, gauge));
+                off.map(|off| Angle(off.expanded()).number())
+            }
+            None => {
+                let off = survey_doubt::of_one_station(ledger, self.case.limits(id.axis), survey);
+                off.map(|off| Length(off.expanded()).number())
+            }
+        };
+        let what = if survey.angles.is_some() { "slope" } else { what };
         let closure = match *kind {
+            _ if survey.angles.is_some() => "slope-closure",
             SurveyKind::Gap => "gap-closure",
             SurveyKind::Straightness => "straightness-closure",
             SurveyKind::Height => "height-closure",
@@ -527,15 +538,17 @@ impl<'l> ReadingCollector<'l, '_> {
             closures.chain(survey.former_closure.iter().map(|row| (row, closure, ReadingKind::Closure, false)));
         for (row, quantity, kind, is_there) in stations.chain(former).chain(closures) {
             let place = self.common(ReadingPlace::of_station(&ledger.machine, id, row, day(head.record)));
-            for reading in &row.readings {
+            let lengths = row.readings.iter().map(|it| (it.number(), Length::DIMENSION, it.place));
+            let angles = row.angles.iter().map(|it| (it.number(), Angle::DIMENSION, it.place));
+            for (number, dimension, place_of) in lengths.chain(angles) {
                 let history = if is_there { history(row) } else { Some(ReadingVerdict::Stale) };
                 let judged = Judgement { kind: judged_as(kind), history, ..UNJUDGED };
                 let value = ReadValue {
-                    value: Some(reading.number()),
-                    unit: Length::DIMENSION.plain_unit(),
-                    written: self.written(reading.place),
+                    value: Some(number),
+                    unit: dimension.plain_unit(),
+                    written: self.written(place_of),
                     uncertainty: off.as_deref(),
-                    place: reading.place,
+                    place: place_of,
                     rows: &[row.place],
                 };
                 self.take(head, &place, ReadQuantity::plain(quantity), value, judged);

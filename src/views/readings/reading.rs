@@ -64,7 +64,7 @@ pub struct Reading {
     /// The stage of its record: `snug`, `full`, `as-fitted` and the like.
     pub stage: &'static str,
     /// What was read: `torque`, `setting` of a wrench that clicked, `groove`, `step`, `light`, `feeler`, `gap`, `straightness`,
-    /// `height`, `gap-closure` and so on, `shim-leaf`, `running-force`, `length`, `travelled`, `temperature`.
+    /// `height`, `slope` of the step that ends there, `gap-closure` and so on, `shim-leaf`, `running-force`, `length`, `travelled`, `temperature`.
     pub quantity: String,
     /// Of a bolt: `rail` or `base`.
     pub interface: &'static str,

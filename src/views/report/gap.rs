@@ -3,12 +3,12 @@
 use std::borrow::Cow;
 
 use super::gather::{ReportBuilder, signed, text};
-use super::model::{Gap, GapStation, StationReport, Straightness, SurveyHead};
+use super::model::{Gap, GapStation, StationReport, Straightness, SummedAngles, SurveyHead};
 use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
 use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use crate::facts::shimmed::{last_shimmed, surveyed_before};
-use crate::facts::survey::{Seat, SurveyReadings, length, minus, subject};
+use crate::facts::survey::{Seat, SurveyReadings, bent_by, curvature, length, minus, read_steps, step_again, subject};
 use crate::facts::survey_state::{CurrentSurveys, Plane};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{Keyword, RailId, SurveyKind};
@@ -30,7 +30,13 @@ impl ReportBuilder<'_> {
             });
             let stations = stations.collect();
             let is_upright = Plane::for_survey(self.case.ledger, readings.survey) == Plane::Upright;
-            Straightness { head: self.head(&readings), is_upright, zone: readings.zone().map(length), most, stations }
+            let summed = readings.survey.angles.as_ref().map(|steps| SummedAngles {
+                base: *steps.base,
+                steps: read_steps(readings.survey).len(),
+                curvature: curvature(self.case.ledger, readings.survey),
+            });
+            let zone = readings.zone().map(length);
+            Straightness { head: self.head(&readings), is_upright, zone, most, summed, stations }
         };
         readings.map(one).collect()
     }
@@ -127,6 +133,10 @@ impl ReportBuilder<'_> {
     fn head(&self, readings: &SurveyReadings) -> SurveyHead {
         let survey = readings.survey;
         let closure = survey.closure.as_ref().and_then(|closure| {
+            if survey.angles.is_some() {
+                let (_, drift) = step_again(survey, closure)?;
+                return Some(length(bent_by(survey, drift)?));
+            }
             let (again, times) = closure.mean()?;
             let first = survey.stations.iter().find(|station| station.position == closure.position)?;
             let (sum, count) = first.mean()?;

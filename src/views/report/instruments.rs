@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::gather::{ReportBuilder, text};
 use super::model::{DoubtReport, InstrumentReport};
 use crate::ledger::{Body, Calibration, Keyword, Record, Spanned, StatedDoubt};
-use crate::quantity::{Force, Length, Ratio};
+use crate::quantity::{Angle, Force, Length, Ratio};
 
 /// The instrument a record was made with: whether it is a wrench, and its name.
 pub(super) fn instrument(record: &Record) -> Option<(bool, &str)> {
@@ -49,8 +49,10 @@ impl ReportBuilder<'_> {
             let it = shop.gauge(name);
             (
                 it.and_then(|it| text(&it.kind)),
-                it.and_then(|it| either(it.graduation, it.forces.graduation)),
-                it.and_then(|it| either(it.permissible_error, it.forces.permissible_error)),
+                it.and_then(|it| either(it.graduation, it.forces.graduation, it.angles.graduation)),
+                it.and_then(|it| {
+                    either(it.permissible_error, it.forces.permissible_error, it.angles.permissible_error)
+                }),
                 it.map_or(none, |it| &it.calibrations),
                 it.map_or(&[][..], |it| &it.doubts),
                 it.is_some(),
@@ -94,6 +96,11 @@ fn doubt_report(doubt: &StatedDoubt) -> DoubtReport {
 }
 
 /// A figure of a gauge: a length, or a force.
-fn either(length: Option<Spanned<Length>>, force: Option<Spanned<Force>>) -> Option<String> {
-    length.map(|length| length.to_string()).or_else(|| force.map(|force| force.to_string()))
+fn either(
+    length: Option<Spanned<Length>>,
+    force: Option<Spanned<Force>>,
+    angle: Option<Spanned<Angle>>,
+) -> Option<String> {
+    let other = || force.map(|force| force.to_string()).or_else(|| angle.map(|angle| angle.to_string()));
+    length.map(|length| length.to_string()).or_else(other)
 }

@@ -376,7 +376,20 @@ pub(crate) struct Straightness {
     /// The minimum zone, rounded up.
     pub zone: Option<Length>,
     pub most: Option<Length>,
+    /// Where angles were read: how the heights came about.
+    pub summed: Option<SummedAngles>,
     pub stations: Vec<StationReport>,
+}
+
+/// How the heights of a survey of angles were added up.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+pub(crate) struct SummedAngles {
+    /// How long each step is.
+    pub base: Length,
+    /// How many follow each other.
+    pub steps: usize,
+    /// The curvature of the earth that was taken off, in the middle of the span; of a level alone.
+    pub curvature: Option<Length>,
 }
 
 /// What a straightness survey reads at a station.

@@ -331,6 +331,6 @@ fn a_gauge_is_offered_for_what_it_reads() {
     );
     let feeler = offered("kind=feeler graduation=0.001", "");
     assert!(feeler.contains("| gap, straightness, height |"), "{feeler}");
-    let collimator = offered("kind=autocollimator graduation=0.001", "");
-    assert!(collimator.contains("| straightness |"), "{collimator}");
+    let collimator = offered("kind=autocollimator graduation=(arcsec)0.1 range=(arcsec)60", "");
+    assert!(collimator.contains("| 0.484814 µm/m | straightness, added up from angles |"), "{collimator}");
 }

@@ -3,7 +3,7 @@
 use super::TravelerBuilder;
 use crate::facts::running_force::{self, ForceAtPosition};
 use crate::facts::steps::{joint_state, mean_step};
-use crate::facts::survey::{Seat, length, subject, target_words};
+use crate::facts::survey::{Seat, SurveyReadings, length, subject, survey_at, target_words};
 use crate::facts::survey_limits::{is_limited, local_limit, range_limit};
 use crate::facts::survey_state::CurrentSurveys;
 use crate::language::rulebook::LimitName;
@@ -166,15 +166,22 @@ impl TravelerBuilder<'_> {
         ]);
         let readings = done.map(|record| &self.case.records[record].body);
         // Of surveys that are tied to each other, what they say together, the way the last gauge shows it.
-        let tied = done.and_then(|record| standing.tied(record));
+        let tied = done.and_then(|record| standing.tied(record)).cloned();
+        // Of angles the heights that they add up to.
+        let summed = || {
+            let record =
+                done.filter(|record| survey_at(self.case.ledger, *record).is_some_and(|it| it.angles.is_some()))?;
+            SurveyReadings::for_record(self.case.ledger, record)
+        };
+        let told_by = tied.or_else(summed);
         let told = |support: usize| {
-            let state = tied?;
+            let state = told_by.as_ref()?;
             let station = state.stations.iter().find(|it| it.row.support == Some(support))?;
             let value = length(station.value);
             Some(if state.sign < 0 { Length(-value.nm()) } else { value }.number())
         };
         let reading = |support: usize| match readings {
-            _ if tied.is_some() => told(support),
+            _ if told_by.is_some() => told(support),
             Some(Body::Survey(survey)) => survey
                 .stations
                 .iter()

@@ -52,8 +52,10 @@ impl TravelerBuilder<'_> {
             };
         for gauge in &shop.gauges {
             let range = gauge.range.map(|it| it.to_string()).or(gauge.forces.range.map(|it| it.to_string()));
+            let range = range.or(gauge.angles.range.map(|it| it.to_string()));
             let graduation =
                 gauge.graduation.map(|it| it.to_string()).or(gauge.forces.graduation.map(|it| it.to_string()));
+            let graduation = graduation.or(gauge.angles.graduation.map(|it| it.to_string()));
             let kind = gauge.kind.as_ref().map_or(String::new(), |kind| kind.to_string());
             put(
                 &gauge.name,
@@ -120,6 +122,11 @@ impl TravelerBuilder<'_> {
                 }
                 _ => uses.push("running force".into()),
             }
+        }
+        // How far a mark lets a step rise hangs on the base, which the record will say.
+        let straightness = limits.to_show(Some(SurveyKind::Straightness)).is_some();
+        if straightness && GaugedQuantity::Angle.suits(gauge) && gauge.kind.is_some() {
+            uses.push("straightness, added up from angles".into());
         }
         if uses.is_empty() { Err(why) } else { Ok(uses) }
     }

@@ -8,6 +8,7 @@ mod grooves;
 pub(crate) mod outstanding;
 mod prompter;
 mod stations;
+mod steps;
 mod supports;
 mod unfinished;
 pub(crate) mod value;

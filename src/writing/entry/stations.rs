@@ -21,7 +21,10 @@ impl EntrySession<'_, '_> {
         self.temperature(&mut draft)?;
         draft.set("stage", stage.word());
         if !self.rows_given(&mut draft) {
-            self.stations(&mut draft, id, kind, graduation)?;
+            match kind == SurveyKind::Straightness && self.reads_angles(draft.gauge.as_ref()) {
+                true => self.steps(&mut draft, id)?,
+                false => self.stations(&mut draft, id, kind, graduation)?,
+            }
         }
         Ok(draft)
     }

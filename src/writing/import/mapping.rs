@@ -2,6 +2,7 @@
 
 use super::decode::Encoding;
 use crate::ledger::Ledger;
+use crate::quantity::{Amount, Length};
 use crate::text::{EntryRef, NodeRef, Value};
 
 /// How one kind of file is read.
@@ -20,9 +21,19 @@ pub struct Mapping {
     pub(crate) dates: DateOrder,
     pub(crate) repeats: bool,
     pub(crate) closure: bool,
+    /// Of a survey of angles: how long each step is.
+    pub(crate) base: Option<BaseLength>,
     pub(crate) columns: Vec<MappedColumn>,
     /// Words of the file and the names they stand for.
     pub words: Vec<(String, String)>,
+}
+
+/// A length as it is spelt.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct BaseLength {
+    pub raw: String,
+    pub unit: Option<String>,
+    pub value: Length,
 }
 
 /// What rows become.
@@ -151,6 +162,17 @@ fn mapping(node: NodeRef, name: &str) -> Result<Mapping, String> {
             return Err(format!("no column holds={word}, which such a record needs"));
         }
     }
+    let base = match node.prop("base") {
+        Some(_) if becomes != Becomes::Survey => return Err("only a survey adds up angles: leave base out".into()),
+        Some(entry) => {
+            let (raw, unit) = (text(entry).to_owned(), entry.ty().map(|(unit, _)| unit.to_owned()));
+            match Length::read(&raw, unit.as_deref()) {
+                Ok(value) if value > Length::ZERO => Some(BaseLength { raw, unit, value }),
+                _ => return Err(format!("`{raw}` is not how long a step is")),
+            }
+        }
+        None => None,
+    };
     let words = node.children().filter(|child| child.name() == "row");
     let words = words.map(|row| (row.args().next().map_or("", text).into(), row.prop("is").map_or("", text).into()));
     Ok(Mapping {
@@ -173,6 +195,7 @@ fn mapping(node: NodeRef, name: &str) -> Result<Mapping, String> {
         },
         repeats: flag("repeats"),
         closure: flag("closure"),
+        base,
         columns,
         words: words.collect(),
     })

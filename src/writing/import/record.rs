@@ -6,7 +6,7 @@ use super::Misfit;
 use super::mapping::{Becomes, Mapping};
 use super::rows::{ImportRow, Number};
 use crate::ledger::{NodeDraft, Rail, SpeltValue};
-use crate::quantity::{Amount, Length, Moment, Torque};
+use crate::quantity::{Amount, Angle, Length, Moment, Torque};
 use crate::writing::tidy;
 
 /// What the file itself does not say.
@@ -175,6 +175,18 @@ impl RecordBuilder<'_> {
         }
     }
 
+    /// What is read at a station: a length, or the angle of the step that ends there, whose unit the mapping must say.
+    fn station_reading(&mut self, row: &ImportRow) -> Option<SpeltValue> {
+        if self.mapping.base.is_none() {
+            return self.amount::<Length>(row, row.reading.as_ref());
+        }
+        if row.reading.as_ref().is_some_and(|number| number.unit.is_none()) {
+            self.misfit(row, "an angle needs its unit: state it at the column, as unit=um.m-1".to_string());
+            return None;
+        }
+        self.amount::<Angle>(row, row.reading.as_ref())
+    }
+
     fn survey(&mut self, rows: &[&ImportRow]) {
         let mut order: Vec<&str> = Vec::new();
         let mut readings: BTreeMap<&str, (Vec<SpeltValue>, u64)> = BTreeMap::new();
@@ -185,7 +197,7 @@ impl RecordBuilder<'_> {
             if !position && self.support(row).is_none() {
                 continue;
             }
-            let Some(reading) = self.amount::<Length>(row, row.reading.as_ref()) else { continue };
+            let Some(reading) = self.station_reading(row) else { continue };
             let last = i + 1 == rows.len() && order.len() > 1;
             if last && self.mapping.closure && order.first() == Some(&name) {
                 closure = Some(NodeDraft::new("closure").value(station(name, position)).value(reading));
@@ -205,6 +217,17 @@ impl RecordBuilder<'_> {
                 }
             }
             self.built.taken += 1;
+        }
+        if let Some(base) = &self.mapping.base {
+            let at = |name: &&str| match Length::read(name, None) {
+                Ok(position) => Some(position),
+                Err(_) => self.rail.support(name).map(|at| self.rail.supports[at].at),
+            };
+            if let Some(first) = order.iter().filter_map(at).min() {
+                let steps = NodeDraft::new("angles").property("from", SpeltValue::from(first - base.value));
+                let length = SpeltValue::typed_in(base.unit.as_deref(), &base.raw);
+                self.record.push(steps.property("base", length));
+            }
         }
         for name in order {
             let position = Length::read(name, None).is_ok();

@@ -118,7 +118,7 @@ impl LongText {
             Type::Supports | Type::Station => format!("S{}", 1 + number % 10),
             Type::Count if part.range == Range::AboveZero || !self.way.distinct => "1".into(),
             Type::Count => format!("{}", 1 + number % 4),
-            Type::Amount | Type::LengthOrForce | Type::Quantity(_) => format!("{}", 1 + number % 1000),
+            Type::Amount | Type::OneOf(_) | Type::Quantity(_) => format!("{}", 1 + number % 1000),
         }
     }
 }

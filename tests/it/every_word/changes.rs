@@ -152,7 +152,7 @@ impl Word {
                     ["\"2020-01-01\"", "\"2026-04-14\"", "\"2026-10-30\"", "\"2026-04-30T10:00\""].map(String::from),
                 );
             }
-            Type::Quantity(_) | Type::Amount | Type::Count => {
+            Type::Quantity(_) | Type::OneOf(_) | Type::Amount | Type::Count => {
                 for by in
                     ["0.001", "0.01", "0.1", "1", "2", "3", "5", "20", "90", "100", "1000", "10000", "1000000", "-1"]
                 {

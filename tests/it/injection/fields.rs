@@ -193,7 +193,7 @@ fn usual(part: &EntryShape) -> KdlValue {
         Type::Date | Type::Moment => KdlValue::String("2026-05-01".into()),
         Type::Address => KdlValue::String("Y.a".into()),
         Type::Supports | Type::Station => KdlValue::String("S1".into()),
-        Type::Count | Type::Amount | Type::LengthOrForce | Type::Quantity(_) => KdlValue::Integer(1),
+        Type::Count | Type::Amount | Type::OneOf(_) | Type::Quantity(_) => KdlValue::Integer(1),
     }
 }
 
