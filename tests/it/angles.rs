@@ -298,3 +298,45 @@ fn angles_are_asked_for_step_by_step() {
         assert!(spaces.contains(row), "{row} in\n{text}");
     }
 }
+
+#[test]
+fn a_file_of_an_autocollimator_becomes_a_survey_of_angles() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let import = |columns: &str, rows: &str| {
+        let file = format!("    readings-file bench record=survey gauge=AC-1 closure=#true {columns}\n    wrench TW-1");
+        fs::write(folder.path().join("machine.kdl"), slide(&[("    wrench TW-1", &file)])).expect("written");
+        fs::write(folder.path().join("out.csv"), format!("Pos,Value\n{rows}")).expect("written");
+        let out = Command::cargo_bin("wayledger")
+            .expect("the program is built")
+            .current_dir(folder.path())
+            .args([
+                "import",
+                "out.csv",
+                "--as",
+                "bench",
+                "--on",
+                "X.left",
+                "--by",
+                "inspector-2",
+                "--survey",
+                "straightness",
+            ])
+            .args(["--stage", "service", "--date", "2026-06-01", "--temperature", "20"])
+            .output()
+            .expect("it runs");
+        String::from_utf8_lossy(&out.stdout).into_owned() + &String::from_utf8_lossy(&out.stderr)
+    };
+    let rows = "S2,10.3\nS3,10.3\nS4,-10.3\nS5,-10.3\nS2,10.3\n";
+    let angles = "base=120 { column \"Pos\" holds=station; column \"Value\" holds=reading unit=arcsec }";
+    let out = import(angles, rows);
+    let spaces: String = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(spaces.contains("5 rows in out.csv: 5 fit"), "{out}");
+    for row in ["angles from=60 base=120", "at S2 (arcsec)10.3", "at S5 (arcsec)-10.3", "closure S2 (arcsec)10.3"] {
+        assert!(spaces.contains(row), "{row} in\n{out}");
+    }
+    // Numbers without a unit are no angles, and angles no lengths.
+    let bare = "base=120 { column \"Pos\" holds=station; column \"Value\" holds=reading }";
+    assert!(import(bare, rows).contains("an angle needs its unit"), "{}", import(bare, rows));
+    let lengths = "{ column \"Pos\" holds=station; column \"Value\" holds=reading unit=arcsec }";
+    assert!(import(lengths, rows).contains("has the unit `arcsec`, but this is a length"), "{}", import(lengths, rows));
+}

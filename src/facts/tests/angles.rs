@@ -6,7 +6,8 @@ use crate::calc::uncertainty::Uncertainty;
 use crate::facts::lying::lying_rails;
 use crate::facts::survey::{SurveyReadings, curvature, length};
 use crate::facts::survey_doubt;
-use crate::ledger::Ledger;
+use crate::facts::survey_state::CurrentSurveys;
+use crate::ledger::{Ledger, RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::testing::judge;
 
@@ -189,4 +190,52 @@ fn each_step_is_one_reading_of_the_motion() {
     // 3 µm/m over 200 mm are 0.6 µm; of two repeats the mean.
     let unsure: Vec<f64> = lying.readings.iter().filter_map(|it| it.uncertainty).collect();
     assert!((unsure[0] - 0.0006).abs() < 1e-9 && (unsure[2] - 0.0006 / 2_f64.sqrt()).abs() < 1e-9, "{unsure:?}");
+}
+
+/// Steps of 100 mm between supports, each with its slope in µm/m, and whether the eighth support was set in between.
+fn read_again(again: &str) -> Ledger {
+    let level = vec![0.0; 14];
+    let text = format!(
+        "{GAUGES}\nmachine m {{ axis X {{ rail a {{ segment 1400; supports S first=0 pitch=100 count=15 }} }} }}\n\
+         fasten X.a date=\"2026-04-10\" by=fitter-2 stage=full setting=10.5 {{ clicked S1..S15 }}\n\
+         survey straightness X.a date=\"2026-04-15\" by=inspector-1 gauge=AC stage=as-fitted {{ {} }}\n\
+         loosen X.a date=\"2026-04-16\" by=fitter-2 reason=\"S8 lies low\" {{ at S8 }}\n\
+         fasten X.a date=\"2026-04-16\" by=fitter-2 stage=full setting=10.5 {{ clicked S8 }}\n\
+         survey straightness X.a date=\"2026-04-17\" by=inspector-1 gauge=AC stage=service {{ {again} }}\n",
+        steps(&level)
+    );
+    judge(&[("machine.kdl", &text)], &[]).ledger
+}
+
+#[test]
+fn steps_that_are_read_again_are_tied_to_the_heights_before() {
+    // S8 was lifted by 2 µm, and the autocollimator stands aslant by 40 µm/m.
+    let slopes = [40.0, 40.0, 40.0, 60.0, 20.0, 40.0, 40.0, 40.0];
+    let rows = slopes.iter().zip(5..).map(|(slope, at)| format!("at S{at} (um.m-1){slope}"));
+    let ledger = read_again(&format!("angles from=S4 base=100; {}", rows.collect::<Vec<_>>().join("; ")));
+    let id = RailId { axis: 0, rail: 0 };
+    let planes = CurrentSurveys::planes(&ledger, id, SurveyKind::Straightness);
+    let state = planes[0].latest().and_then(|record| planes[0].tied(record)).expect("it is tied");
+    let found: Vec<i64> = state.stations.iter().map(|station| length(station.value).nm()).collect();
+    let mut expected = vec![0; 15];
+    expected[7] = 2000;
+    assert_eq!(found, expected);
+    // Each height of it is as unsure as the middle one of its eight steps, and the tie adds to that: never surer than the same
+    // contacts of one survey, by the matrix of covariances.
+    let (survey, _) = state.survey().expect("a survey");
+    let zone = minimum_zone(&survey).expect("a zone");
+    let unsure = survey_doubt::of_zone(&ledger, &ledger.rulebook, state, &zone).map(Uncertainty::expanded);
+    let ends = [zone.across, zone.line.0, zone.line.1].map(|it| (it.position_nm / 100_000_000) as usize);
+    assert!(unsure.expect("its gauge is known") as f64 > by_matrix(ends, 300.0, 200.0));
+}
+
+#[test]
+fn steps_that_misfit_what_was_known_are_not_tied() {
+    // A kink of 200 µm/m at S6, where nothing was loosened: 20 µm at 100 mm.
+    let slopes = [0.0, 0.0, 200.0, 200.0, 200.0, 200.0, 200.0, 200.0];
+    let rows = slopes.iter().zip(5..).map(|(slope, at)| format!("at S{at} (um.m-1){slope}"));
+    let ledger = read_again(&format!("angles from=S4 base=100; {}", rows.collect::<Vec<_>>().join("; ")));
+    let planes = CurrentSurveys::planes(&ledger, RailId { axis: 0, rail: 0 }, SurveyKind::Straightness);
+    let why = planes[0].partial.first().map(|of| of.why.words()).expect("it is partial");
+    assert!(why.contains("misfits by"), "{why}");
 }

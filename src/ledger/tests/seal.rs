@@ -1,9 +1,11 @@
 //! The seal of a release: nothing under it changes unseen, and nothing else counts as a change.
 
-use crate::finding::Finding;
+use crate::finding::{Finding, SourceId};
+use crate::language::schema::language;
 use crate::ledger::seal::{self, Sealing};
 use crate::ledger::{Ledger, TextFile};
 use crate::quantity::Moment;
+use crate::text::{ReadLimits, read};
 use crate::world::Path;
 
 use crate::testing::judge;
@@ -394,4 +396,25 @@ release X date=\"2026-05-12\" by=e supersedes=\"{by}\" reason=\"a service was ad
     };
     assert_eq!((from("2026-05-10"), from("2026-05-10T10:00")), (Some(0), Some(0)));
     assert_eq!((from("2026-05-10T10:01"), from("2026-05-11")), (Some(1), Some(1)), "that is no release");
+}
+
+#[test]
+fn an_angle_is_sealed_in_one_spelling_that_no_length_has() {
+    let sealed = |reading: &str| {
+        let text = format!(
+            "survey straightness X.a date=\"2026-04-15\" by=i stage=service {{ angles from=S1 base=100; at S2 {reading} }}\n"
+        );
+        let read = read(text, &ReadLimits::default());
+        let node = read.document.node(0).expect("a survey");
+        let facts = seal::facts(language().node("survey"), node, SourceId(0), |_| true);
+        facts.into_iter().map(|fact| format!("{} {}", fact.address, fact.value)).collect::<Vec<_>>().join("; ")
+    };
+    assert_eq!(sealed("(um.m-1)20"), sealed("(mm.m-1)0.020"));
+    assert_eq!(sealed("(um.m-1)20"), sealed("(urad)2e1"));
+    assert_ne!(sealed("(um.m-1)20"), sealed("(arcsec)20"));
+    // A length is sealed as it always was, without its unit.
+    assert_eq!(sealed("0.02"), sealed("(um)20"));
+    assert_ne!(sealed("20"), sealed("(um.m-1)20"));
+    assert_ne!(sealed("0.02"), sealed("(mm.m-1)0.02"));
+    assert!(sealed("(mm.m-1)0.02").contains("(um.m-1)20"), "{}", sealed("(mm.m-1)0.02"));
 }

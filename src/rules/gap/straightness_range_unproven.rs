@@ -82,7 +82,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         if zone.width > Ratio::whole((most.nm() - guard.width()).into()) {
             verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
             let (_, width) = proof::guard(case.rulebook, uncertainty);
-            let finding = unproven(case, findings, id, &zone, &width).limit(proven_up_to(&limit, most, guard));
+            let finding =
+                unproven(case, findings, id, &readings, &zone, &width).limit(proven_up_to(&limit, most, guard));
             let mut finding = resting_on(finding, &sure, |certainty| certainty.basis_of_zone(uncertainty));
             finding.grade = grade(required);
             findings.add(finding);
@@ -119,7 +120,14 @@ impl<'l> ReadZone<'l> {
     }
 }
 
-fn unproven(case: &Case, findings: &Findings, id: RailId, zone: &ReadZone, width: &str) -> Finding {
+fn unproven(
+    case: &Case,
+    findings: &Findings,
+    id: RailId,
+    readings: &SurveyReadings,
+    zone: &ReadZone,
+    width: &str,
+) -> Finding {
     let [far, from, to] = zone.contacts.map(|station| station.row);
     let straight = length(zone.width);
     findings
@@ -132,8 +140,14 @@ fn unproven(case: &Case, findings: &Findings, id: RailId, zone: &ReadZone, width
         .also(from.place, "the line runs through this place")
         .also(to.place, "and through this one")
         .found(Measure::too_large(straight))
-        .next(format!(
-            "read {}, {} and {} again, a few times each, or with a finer gauge",
-            from.name, far.name, to.name
-        ))
+        .next(match readings.survey.angles {
+            Some(_) => format!(
+                "read the steps from {} to {} again, a few times each, or with a finer gauge",
+                from.name, to.name
+            ),
+            None => format!(
+                "read {}, {} and {} again, a few times each, or with a finer gauge",
+                from.name, far.name, to.name
+            ),
+        })
 }

@@ -121,7 +121,10 @@ fn not_closed(case: &Case, id: RailId, readings: &SurveyReadings, findings: &mut
         None => SpeltValue::from(row.position),
     });
     let line = NodeDraft::new("closure").values(spelt).value(SpeltValue::open()).line();
-    let first = first.map_or("the first station", |row| row.name.as_str());
+    let first = match (first, &readings.survey.angles) {
+        (Some(row), Some(_)) => format!("the step to {}", row.name),
+        (row, _) => row.map_or("the first station", |row| row.name.as_str()).to_string(),
+    };
     let message =
         format!("the {} survey was not closed: no station was read again at its end", subject(readings.kind()));
     let mut finding = findings

@@ -5,7 +5,7 @@
 use std::ops::{Add, Neg, Sub};
 
 use wayledger::amounts::{
-    Acceleration, Amount, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio, Stiffness,
+    Acceleration, Amount, Angle, Decimal, Dimension, Force, Length, Mass, Moment, Months, PerKelvin, Ratio, Stiffness,
     Temperature, Torque, Travel, better_spelling, units_of,
 };
 use wayledger::kdl::{ReadLimits, Value, read};
@@ -27,6 +27,7 @@ pub(crate) fn check(bytes: &[u8]) {
         sums::<Stiffness>(raw, unit);
         sums::<PerKelvin>(raw, unit);
         sums::<Ratio>(raw, unit);
+        sums::<Angle>(raw, unit);
         temperature(raw, unit);
         decimal(raw);
         moment(raw);
