@@ -438,6 +438,10 @@ mod tests {
         assert!(matches!(Angle::read("0.0000001", Some("um.m-1")), Err(AmountError::TooFine { .. })));
         assert_eq!(Angle::read("9e12", Some("arcsec")), Err(AmountError::TooLarge));
         assert_eq!(picoradians("0.00000001", "arcsec"), Ok(0));
+        // With so many digits that twice what is rounded away would run over.
+        for raw in ["0.00000019999999999999", "-0.00000019999999999999"] {
+            assert_eq!(picoradians(raw, "arcsec").map(i64::abs), Ok(1), "{raw}");
+        }
         assert!(matches!(Angle::read("1", Some("mm")), Err(AmountError::WrongUnit { .. })));
         assert_eq!(Angle(12_500_000).to_string(), "12.5 µm/m");
     }

@@ -152,7 +152,10 @@ impl Decimal {
         let product = self.digits.checked_mul(factor.digits).ok_or(AmountError::TooLarge)?;
         let down = (self.places + factor.places).checked_sub(places).and_then(power_of_ten);
         let down = down.ok_or(AmountError::TooFine { finest: "24 decimal places" })?;
-        Ok(product / down + product % down * 2 / down)
+        let (whole, rest) = (product / down, product % down);
+        // Twice the rest need not fit.
+        let up = rest.abs() >= down - rest.abs();
+        Ok(if up { whole + product.signum() } else { whole })
     }
 
     /// As a float, for the calculations that need no exactness.
