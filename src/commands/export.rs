@@ -3,6 +3,7 @@
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 use clap::ValueEnum;
 
@@ -55,11 +56,14 @@ pub(crate) fn run(arguments: &ExportArguments) -> Result<u8, CommandError> {
     let world: &dyn World = &*world;
     let asked = asked(world, &arguments.paths)?;
     let format = arguments.format;
+    // Texts that are written out, for the next ledgers.
+    let used: Mutex<Vec<Vec<u8>>> = Mutex::default();
+    let spare = || used.lock().ok().and_then(|mut used| used.pop()).unwrap_or_default();
     // Ledgers are read, judged and written apart from each other, and put together in their order.
     let make = |judged: Judged| ExportedLedger {
         path: (!judged.is_shop).then(|| judged.path.to_string()),
         hindered: unread(&judged),
-        rows: if judged.is_shop { Ok(Vec::new()) } else { format.of_readings().rows(&judged) },
+        rows: if judged.is_shop { Ok(Vec::new()) } else { format.of_readings().rows_instead(&judged, spare()) },
     };
     let mut hindered = asked.hindered;
     let mut out: Box<dyn ExportTarget> = match &arguments.output {
@@ -70,7 +74,11 @@ pub(crate) fn run(arguments: &ExportArguments) -> Result<u8, CommandError> {
     lint_into(world, &asked.found, world.day(), make, |ledger| {
         hindered |= ledger.hindered;
         if let (Ok(()), Some(path)) = (&failed, &ledger.path) {
-            failed = ledger.rows.map_err(CommandError::from).and_then(|rows| out.take(path, &rows));
+            failed = ledger.rows.map_err(CommandError::from).and_then(|rows| {
+                out.take(path, &rows)?;
+                used.lock().map(|mut used| used.push(rows)).unwrap_or_default();
+                Ok(())
+            });
         }
     });
     failed?;

@@ -5,8 +5,8 @@
 //! so `-0.02` stays a number. The same within a cell after a semicolon, where many countries' spreadsheets part cells.
 //! Control characters are written out, so that a row is one line. JSON has no formulas, and its strings stay as they are.
 //!
-//! Down a table most cells stay as they are: what rows share is spelt once. When each cell was spelt by itself, an export took five
-//! times the instructions (benches/README.md).
+//! Down a table most cells stay as they are: what rows share is spelt once, and what stays as it was in the row above is copied from
+//! there. When each cell was spelt by itself, an export took six times the instructions (benches/README.md).
 
 use std::borrow::Cow;
 use std::io;
@@ -16,7 +16,7 @@ use smol_str::SmolStr;
 use super::{clean, json};
 use crate::judging::lint::Judged;
 use crate::views::readings::{
-    Common, FORMAT, LedgerCells, LimitCells, Reading, ReadingPlace, ReadingRow, RecordCells, each,
+    Common, FORMAT, LedgerCells, LimitCells, ReadQuantity, Reading, ReadingPlace, ReadingRow, RecordCells, each,
 };
 
 /// How readings are written.
@@ -39,7 +39,12 @@ impl ReadingFormat {
 
     /// All rows of a ledger.
     pub fn rows(self, judged: &Judged) -> io::Result<Vec<u8>> {
-        let mut writer = RowWriter::new(self);
+        self.rows_instead(judged, Vec::new())
+    }
+
+    /// The same in place of a text that is done with: memory that was used before need not be made ready again.
+    pub fn rows_instead(self, judged: &Judged, out: Vec<u8>) -> io::Result<Vec<u8>> {
+        let mut writer = RowWriter::new(self, out);
         let mut written = Ok(());
         each(judged, |row| {
             if written.is_ok() {
@@ -156,57 +161,88 @@ struct RowWriter {
     spelt: [SpeltOnce; 2],
     /// The beginnings of ids, where they need no care; nothing where they do.
     ids: SpeltOnce,
+    /// Cells side by side that a row often has in common with the one above it.
+    runs: [RunAbove<[u32; 3]>; 3],
+    /// What was read, for each bolt of a support: row after row names the same bolts.
+    read: [RunAbove<ReadQuantity>; 4],
+}
+
+/// Cells side by side as a row above has them, and what they tell. They are kept beside the table: what has just been written is
+/// slow to read back.
+#[derive(Default)]
+struct RunAbove<T> {
+    of: T,
+    spelt: Vec<u8>,
 }
 
 impl RowWriter {
-    fn new(format: ReadingFormat) -> Self {
+    fn new(format: ReadingFormat, mut out: Vec<u8>) -> Self {
+        out.clear();
         RowWriter {
             format,
-            out: Vec::new(),
+            out,
             in_front: std::array::from_fn(|column| format.in_front(column).into_bytes()),
             spelt: Default::default(),
             ids: SpeltOnce::default(),
+            runs: Default::default(),
+            read: Default::default(),
         }
     }
 
     /// One row, in the order of [`Reading::COLUMNS`].
     fn row(&mut self, row: &ReadingRow) -> io::Result<()> {
         use Cell::{Number, Text};
-        let RowWriter { format, out, in_front, spelt: [once, again], ids } = self;
+        let RowWriter { format, out, in_front, spelt: [once, again], ids, runs, read } = self;
+        let [beginning, about, end] = runs;
+        let (place, record, limit) = (row.place.number, row.record.number, row.limit.number);
         let mut cells = Cells { format: *format, in_front, column: 0, out };
         cells.id(ids, row)?;
-        cells.shared(once, row.ledger, |LedgerCells { ledger, machine }| [Text(ledger), Text(machine)])?;
-        cells.shared(once, row.place, |place: &ReadingPlace| {
-            [
-                Text(&place.axis_name),
-                Text(&place.rail_name),
-                Text(&place.joint),
-                Text(&place.support),
-                Number(place.position_mm.as_deref()),
-                Text(&place.address),
-            ]
+        cells.run(beginning, [place, record, 0], 10, |cells| {
+            cells.shared(once, row.ledger, |LedgerCells { ledger, machine }| [Text(ledger), Text(machine)])?;
+            cells.shared(once, row.place, |place: &ReadingPlace| {
+                [
+                    Text(&place.axis_name),
+                    Text(&place.rail_name),
+                    Text(&place.joint),
+                    Text(&place.support),
+                    Number(place.position_mm.as_deref()),
+                    Text(&place.address),
+                ]
+            })?;
+            cells.shared(once, row.record, |of: &RecordCells| [Text(of.record), Text(of.stage)])
         })?;
-        cells.shared(once, row.record, |of: &RecordCells| [Text(of.record), Text(of.stage)])?;
-        cells.word(row.what.quantity);
-        cells.word(row.what.interface);
-        cells.count(row.what.bolt);
-        cells.word(row.what.groove);
-        cells.word(row.what.side);
+        let what = &row.what;
+        cells.run(&mut read[what.bolt.unwrap_or(0) as usize % 4], *what, 5, |cells| {
+            cells.word(what.quantity);
+            cells.word(what.interface);
+            cells.count(what.bolt);
+            cells.word(what.groove);
+            cells.word(what.side);
+            Ok(())
+        })?;
         cells.count(Some(row.repeat));
         cells.text(row.written)?;
         cells.number(row.value);
         cells.word(row.unit);
         cells.shared(once, row.limit, |of: &LimitCells| [Number(of.least.as_deref()), Number(of.most.as_deref())])?;
         cells.number(row.uncertainty);
-        cells.shared(again, row.limit, |of: &LimitCells| [Text(&of.text), Text(&of.source)])?;
-        cells.shared(again, row.record, |of: &RecordCells| {
-            [Text(&of.day), Text(&of.time), Text(&of.by), Text(&of.instrument), Text(&of.calibration)]
+        cells.run(about, [place, record, limit], 9, |cells| {
+            cells.shared(again, row.limit, |of: &LimitCells| [Text(&of.text), Text(&of.source)])?;
+            cells.shared(again, row.record, |of: &RecordCells| {
+                [Text(&of.day), Text(&of.time), Text(&of.by), Text(&of.instrument), Text(&of.calibration)]
+            })?;
+            cells.shared(again, row.place, |of: &ReadingPlace| [Text(&of.serial), Text(&of.lot)])
         })?;
-        cells.shared(again, row.place, |of: &ReadingPlace| [Text(&of.serial), Text(&of.lot)])?;
-        cells.word(row.verdict.word());
-        cells.number(Some(if row.in_force { "true" } else { "false" }));
-        cells.next(|format, out| format.words(row.rules, out))?;
-        cells.shared(once, row.file, |file: &SmolStr| [Text(file)])?;
+        let mut stands = |cells: &mut Cells| {
+            cells.word(row.verdict.word());
+            cells.number(Some(if row.in_force { "true" } else { "false" }));
+            cells.next(|format, out| format.words(row.rules, out))?;
+            cells.shared(once, row.file, |file: &SmolStr| [Text(file)])
+        };
+        match row.rules {
+            [] => cells.run(end, [row.verdict as u32, u32::from(row.in_force), row.file.number], 4, stands)?,
+            _ => stands(&mut cells)?,
+        }
         cells.count(Some(row.line));
         out.extend_from_slice(format.end().as_bytes());
         Ok(())
@@ -291,6 +327,27 @@ impl Cells<'_> {
             row.end_of_id(&mut |part| out.extend_from_slice(part.as_bytes()));
             out.extend_from_slice(quotes);
         });
+        Ok(())
+    }
+
+    /// Cells that are copied from a row above, if that has them in common.
+    fn run<T: PartialEq>(
+        &mut self,
+        above: &mut RunAbove<T>,
+        of: T,
+        count: usize,
+        spell: impl FnOnce(&mut Self) -> io::Result<()>,
+    ) -> io::Result<()> {
+        if above.of == of && !above.spelt.is_empty() {
+            self.out.extend_from_slice(&above.spelt);
+            self.column += count;
+            return Ok(());
+        }
+        let begins = self.out.len();
+        spell(self)?;
+        above.of = of;
+        above.spelt.clear();
+        above.spelt.extend_from_slice(&self.out[begins..]);
         Ok(())
     }
 

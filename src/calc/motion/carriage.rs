@@ -5,6 +5,8 @@
 //! them yields, C, which couples blocks on one segment. Equilibrium with what acts, w: Gᵀ S G q = w + Gᵀ S e. Displacement
 //! method of the theory of structures; along the axis the drive holds the carriage and blocks roll freely.
 
+use smallvec::SmallVec;
+
 use super::beam::{Feel, Grip};
 use super::footing::{felt, presses};
 use super::frame::{BodyPoint, Five, LEFT, PITCH, PerBlock, ROLL, UP, YAW, dot, reach};
@@ -83,16 +85,17 @@ pub(crate) struct ElasticCarriage {
 
 /// Springs that act together with what their rail yields, and S of them, row by row.
 #[derive(Debug, Clone, PartialEq)]
-struct SpringGroup {
-    springs: Vec<usize>,
-    stiffness: Vec<f64>,
+struct SpringGroup<'c> {
+    springs: &'c [usize],
+    /// Two blocks on a rail that hold and tilt fit in.
+    stiffness: SmallVec<[f64; 16]>,
 }
 
 /// A carriage at one place of its stroke.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Standing<'c> {
     carriage: &'c ElasticCarriage,
-    groups: Vec<SpringGroup>,
+    groups: Vec<SpringGroup<'c>>,
     settled: PoseInverse,
 }
 
@@ -167,8 +170,7 @@ impl ElasticCarriage {
 
     /// The carriage at a place of its stroke, ready to answer. Errors where numbers lie too far apart.
     pub(crate) fn standing(&self, rails: &[LyingRail], position: f64) -> Result<Standing<'_>, ElasticError> {
-        let alone = |index: usize| SpringGroup { springs: vec![index], stiffness: vec![self.springs[index].stiffness] };
-        let mut groups: Vec<SpringGroup> = Vec::new();
+        let mut groups: Vec<SpringGroup> = Vec::with_capacity(self.springs.len());
         let pressing: Vec<Vec<Press>> = self.blocks.iter().map(|block| press(block, rails, position)).collect();
         for (under, members) in &self.sets {
             let yields = |(rail, plane): &(usize, usize)| {
@@ -176,11 +178,14 @@ impl ElasticCarriage {
                 of.iter().any(|segment| segment.beams[*plane].is_some())
             };
             let Some((rail, _)) = under.filter(yields) else {
-                groups.extend(members.iter().map(|index| alone(*index)));
+                groups.extend(members.chunks(1).map(|alone| SpringGroup {
+                    springs: alone,
+                    stiffness: SmallVec::from_elem(self.springs[alone[0]].stiffness, 1),
+                }));
                 continue;
             };
             let count = members.len();
-            let mut matrix = vec![0.0; count * count];
+            let mut matrix = SmallVec::from_elem(0.0, count * count);
             for (row, &a) in members.iter().enumerate() {
                 for (column, &b) in members.iter().enumerate().skip(row) {
                     let entry = self.yields(&rails[rail], [a, b], &pressing);
@@ -192,16 +197,14 @@ impl ElasticCarriage {
             if !invert(count, &mut matrix) {
                 return Err(ElasticError::Unsolved);
             }
-            groups.push(SpringGroup { springs: members.clone(), stiffness: matrix });
+            groups.push(SpringGroup { springs: members, stiffness: matrix });
         }
         let mut matrix = [[0.0; 5]; 5];
         for group in &groups {
-            let count = group.springs.len();
-            for (row, &a) in group.springs.iter().enumerate() {
+            for (&a, row) in group.springs.iter().zip(group.stiffness.chunks_exact(group.springs.len())) {
                 // What moves together with spring a.
                 let mut pulled = [0.0; 5];
-                for (column, &b) in group.springs.iter().enumerate() {
-                    let stiffness = group.stiffness[row * count + column];
+                for (&b, stiffness) in group.springs.iter().zip(row) {
                     pulled.iter_mut().zip(self.springs[b].reach).for_each(|(sum, reach)| *sum += stiffness * reach);
                 }
                 for (line, reach) in matrix.iter_mut().zip(self.springs[a].reach) {
@@ -259,14 +262,11 @@ impl Standing<'_> {
     pub(crate) fn pass(&self, off: &[Five]) -> PerBlock {
         let mut passed = PerBlock::from_elem([0.0; 5], self.carriage.blocks.len());
         for group in &self.groups {
-            let count = group.springs.len();
-            for (row, &a) in group.springs.iter().enumerate() {
-                let sum = group.springs.iter().enumerate().map(|(column, &b)| {
-                    let b = &self.carriage.springs[b];
-                    group.stiffness[row * count + column] * off[b.block][b.way]
-                });
-                let a = &self.carriage.springs[a];
-                passed[a.block][a.way] += sum.sum::<f64>();
+            let of = |spring: &usize| &self.carriage.springs[*spring];
+            let off: SmallVec<[f64; 8]> = group.springs.iter().map(of).map(|it| off[it.block][it.way]).collect();
+            let rows = group.stiffness.chunks_exact(group.springs.len());
+            for (a, row) in group.springs.iter().map(of).zip(rows) {
+                passed[a.block][a.way] += row.iter().zip(&off).map(|(stiffness, off)| stiffness * off).sum::<f64>();
             }
         }
         passed

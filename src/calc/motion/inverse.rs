@@ -1,25 +1,28 @@
 //! Inverses of the small symmetric matrices of this folder.
 
+use smallvec::SmallVec;
+
 /// Replaces a symmetric positive definite matrix of `n` rows, written row by row, by its inverse (Gauss–Jordan in place;
 /// such a matrix needs no exchange of rows). Whether it was positive definite.
 #[must_use]
 pub(crate) fn invert(n: usize, matrix: &mut [f64]) -> bool {
+    let mut top: SmallVec<[f64; 16]> = SmallVec::from_elem(0.0, n);
     for pivot in 0..n {
-        let divisor = matrix[pivot * n + pivot];
+        let line = &mut matrix[pivot * n..(pivot + 1) * n];
+        let divisor = line[pivot];
         if !(divisor > 0.0 && divisor.is_finite()) {
             return false;
         }
-        matrix[pivot * n + pivot] = 1.0;
-        matrix[pivot * n..(pivot + 1) * n].iter_mut().for_each(|entry| *entry /= divisor);
-        for row in 0..n {
-            let factor = matrix[row * n + pivot];
+        line[pivot] = 1.0;
+        line.iter_mut().for_each(|entry| *entry /= divisor);
+        top.copy_from_slice(line);
+        for (row, line) in matrix.chunks_exact_mut(n).enumerate() {
+            let factor = line[pivot];
             if row == pivot || factor == 0.0 {
                 continue;
             }
-            matrix[row * n + pivot] = 0.0;
-            for column in 0..n {
-                matrix[row * n + column] -= factor * matrix[pivot * n + column];
-            }
+            line[pivot] = 0.0;
+            line.iter_mut().zip(&top).for_each(|(entry, above)| *entry -= factor * above);
         }
     }
     true

@@ -57,6 +57,7 @@ pub(crate) fn each(judged: &Judged, mut take: impl FnMut(&ReadingRow)) {
         joints: BTreeMap::new(),
         alike: BTreeMap::new(),
         places: BTreeMap::new(),
+        torques: HashMap::default(),
         repeats: HashMap::default(),
     };
     for (index, record) in ledger.records.iter().enumerate() {
@@ -92,6 +93,8 @@ struct ReadingCollector<'l, 't> {
     alike: BTreeMap<(&'static str, &'static str, &'l str, Option<Moment>), u32>,
     /// The supports of rails that never changed.
     places: BTreeMap<(RailId, usize), Rc<Common<ReadingPlace>>>,
+    /// Torques of wrenches that may be off by a share: few of them, each read of many bolts.
+    torques: HashMap<(Torque, Option<Ratio>), SpeltTorque, FixedState>,
     /// How often each thing was read in the record at hand so far.
     repeats: HashMap<(SmolStr, ReadQuantity), u32, FixedState>,
 }
@@ -106,9 +109,16 @@ struct ReadingHead<'l> {
     counts: bool,
 }
 
+/// A torque as it is printed, and how far it may be off.
+#[derive(Clone)]
+struct SpeltTorque {
+    value: SmolStr,
+    off: Option<SmolStr>,
+}
+
 /// The number that was read, and how it is written.
 struct ReadValue<'a> {
-    value: Option<String>,
+    value: Option<SmolStr>,
     unit: &'static str,
     written: &'a str,
     /// How far it may be off.
@@ -406,9 +416,13 @@ impl<'l> ReadingCollector<'l, '_> {
         rows: &[Place],
         judged: Judgement,
     ) {
-        let off = head.deviation.and_then(|share| share_of(torque.value, share)).map(Amount::number);
+        let spelt = self.torques.entry((torque.value, head.deviation)).or_insert_with(|| SpeltTorque {
+            value: torque.number().into(),
+            off: head.deviation.and_then(|share| share_of(torque.value, share)).map(|off| off.number().into()),
+        });
+        let SpeltTorque { value, off } = spelt.clone();
         let value = ReadValue {
-            value: Some(torque.number()),
+            value: Some(value),
             unit: Torque::DIMENSION.plain_unit(),
             written: self.written(torque.place),
             uncertainty: off.as_deref(),
@@ -454,7 +468,7 @@ impl<'l> ReadingCollector<'l, '_> {
                 let size = MeanStep { sum_nm: difference.nm(), count: 1, slanted }.magnitude_nm();
                 let step = Length(if difference < Length::ZERO { -size } else { size });
                 let value = ReadValue {
-                    value: Some(step.number()),
+                    value: Some(step.number().into()),
                     unit: Length::DIMENSION.plain_unit(),
                     written: "",
                     uncertainty: off.as_deref(),
@@ -544,7 +558,7 @@ impl<'l> ReadingCollector<'l, '_> {
                 let history = if is_there { history(row) } else { Some(ReadingVerdict::Stale) };
                 let judged = Judgement { kind: judged_as(kind), history, ..UNJUDGED };
                 let value = ReadValue {
-                    value: Some(number),
+                    value: Some(number.into()),
                     unit: dimension.plain_unit(),
                     written: self.written(place_of),
                     uncertainty: off.as_deref(),
@@ -559,7 +573,7 @@ impl<'l> ReadingCollector<'l, '_> {
     /// A value as it stands in the text; a property stands there with its name.
     fn written(&self, place: Place) -> &'l str {
         let text = self.ledger.sources.text(place);
-        text.split_once('=').map_or(text, |(_, value)| value)
+        memchr::memchr(b'=', text.as_bytes()).map_or(text, |at| &text[at + 1..])
     }
 
     fn amount<A: Amount>(
@@ -572,7 +586,7 @@ impl<'l> ReadingCollector<'l, '_> {
         judged: Judgement,
     ) {
         let value = ReadValue {
-            value: Some(given.value.number()),
+            value: Some(given.value.number().into()),
             unit: A::DIMENSION.plain_unit(),
             written: self.written(given.place),
             uncertainty: None,
@@ -606,7 +620,11 @@ impl<'l> ReadingCollector<'l, '_> {
         judged: Judgement,
     ) {
         let record = head.record;
-        let places: SmallVec<[Place; 4]> = std::iter::once(value.place).chain(value.rows.iter().copied()).collect();
+        let mut places: SmallVec<[Place; 4]> = SmallVec::new();
+        if !self.findings.is_empty() {
+            places.push(value.place);
+            places.extend_from_slice(value.rows);
+        }
         let in_force = head.counts && judged.history.is_none_or(|history| history == ReadingVerdict::Unjudged);
         let verdict = if !record.counts() {
             ReadingVerdict::Void

@@ -15,5 +15,5 @@ pub(crate) use collect::each;
 pub(crate) use place::ReadingPlace;
 pub(crate) use reading::FORMAT;
 pub use reading::{ExactNumber, Reading};
-pub(crate) use row::{Common, LedgerCells, LimitCells, ReadingRow, RecordCells};
+pub(crate) use row::{Common, LedgerCells, LimitCells, ReadQuantity, ReadingRow, RecordCells};
 pub use verdict::ReadingVerdict;

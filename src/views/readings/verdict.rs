@@ -62,11 +62,13 @@ impl<'f> FindingsByPlace<'f> {
         FindingsByPlace { at }
     }
 
+    /// There is none at all.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.at.is_empty()
+    }
+
     /// The rules with a finding at one of these places, in the order of their names.
     pub(crate) fn rules(&self, places: &[Place]) -> Vec<&'static str> {
-        if self.at.is_empty() {
-            return Vec::new();
-        }
         let mut rules: Vec<&str> = self.here(places).map(|finding| finding.rule.as_str()).collect();
         rules.sort_unstable();
         rules.dedup();
@@ -75,9 +77,6 @@ impl<'f> FindingsByPlace<'f> {
 
     /// What the rules that judge readings of a kind say of one at these places; nothing where none has a finding there.
     pub(crate) fn verdict(&self, places: &[Place], kind: ReadingKind) -> Option<ReadingVerdict> {
-        if self.at.is_empty() {
-            return None;
-        }
         let of_judges = self.here(places).filter(|finding| is_of_rule(finding, |rule| rule.judges.contains(&kind)));
         of_judges.filter_map(verdict_of).max_by_key(|verdict| match verdict {
             ReadingVerdict::Nonconforming => 2,
