@@ -6,5 +6,5 @@ mod helpers;
 mod kept;
 mod machines;
 mod planner;
-mod random;
+pub(crate) mod random;
 mod solver;

@@ -5,7 +5,7 @@ use sha2::{Digest, Sha256};
 mod bolts;
 mod coverage;
 mod grooves;
-mod layout;
+pub(crate) mod layout;
 mod life;
 mod local;
 mod motion;
