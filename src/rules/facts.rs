@@ -2,7 +2,7 @@
 //!
 //! It stands below the case that holds it. The files that work it out stand above: `answers.rs`, `evidence.rs`, `known.rs`.
 
-use std::cell::OnceCell;
+use std::cell::{Cell, OnceCell};
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
@@ -60,8 +60,8 @@ pub(super) struct Facts<'l> {
     pub in_use: OnceCell<InUse>,
     pub too_many: OnceCell<Result<TooMany, &'static str>>,
     pub shim_plans: OnceCell<BTreeMap<RailId, Result<ShimPlan, FactError>>>,
-    /// Of each axis.
-    pub fewest_joints: OnceCell<Vec<OnceCell<Option<FewestAnswer>>>>,
+    /// Of each axis, and the search steps that are left for it.
+    pub fewest_joints: OnceCell<(Vec<OnceCell<Option<FewestAnswer>>>, Cell<u64>)>,
     pub borne: OnceCell<Vec<OnceCell<Result<BorneLoads, FactError>>>>,
     /// What stands where nothing was read.
     pub nothing: CurrentSurveys<'l>,

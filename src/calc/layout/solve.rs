@@ -71,13 +71,15 @@ pub(crate) enum FewestAnswer {
     Unsettled { at_least: u32 },
 }
 
-/// The fewest joints alone, whatever the slack and the waste.
-pub(crate) fn fewest(task: &LayoutTask) -> Result<FewestAnswer, TaskError> {
+/// The fewest joints alone, whatever the slack and the waste; and the search steps spent.
+pub(crate) fn fewest(task: &LayoutTask) -> Result<(FewestAnswer, u64), TaskError> {
     let task = in_order(task)?;
     let mut meter = Meter::new(task.budget);
     let active: BTreeSet<Requirement> = Requirement::all_for(&task).into_iter().collect();
-    let Ok(model) = Model::new(&task, active, &mut meter) else { return Ok(FewestAnswer::Unsettled { at_least: 0 }) };
-    Ok(match fewest_joints(&model, &mut meter) {
+    let Ok(model) = Model::new(&task, active, &mut meter) else {
+        return Ok((FewestAnswer::Unsettled { at_least: 0 }, meter.used()));
+    };
+    let answer = match fewest_joints(&model, &mut meter) {
         FewestJoints::Found((paths, joints, bound)) => {
             let segments = paths.iter().enumerate().map(|(rail, path)| {
                 let joints = model.joints(rail, path);
@@ -88,7 +90,8 @@ pub(crate) fn fewest(task: &LayoutTask) -> Result<FewestAnswer, TaskError> {
         }
         FewestJoints::None => FewestAnswer::Infeasible,
         FewestJoints::Unsettled { at_least } => FewestAnswer::Unsettled { at_least },
-    })
+    };
+    Ok((answer, meter.used()))
 }
 
 /// Parts of what is left of the budget that one question may take, in one round after the other.
