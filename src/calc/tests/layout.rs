@@ -2,6 +2,7 @@
 
 mod brute;
 mod check;
+mod coarse;
 mod helpers;
 mod kept;
 mod machines;
