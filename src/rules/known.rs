@@ -6,7 +6,7 @@ use std::cell::{Cell, OnceCell};
 use smallvec::SmallVec;
 
 use super::Case;
-use super::facts::{InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
+use super::facts::{FewestOfAxes, InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
 use super::fitting::unit_mistaken;
 use super::gap::{shim_leaves, shim_stock};
 use super::inspection::readings_copied;
@@ -149,10 +149,11 @@ impl<'l> Case<'l> {
     /// The fewest joints that an axis needs; nothing where that cannot be asked. The axes share the steps for it, in the
     /// order in which they are asked about, which is that of the ledger.
     pub(super) fn fewest_joints(&self, axis: usize) -> Option<&FewestAnswer> {
-        let (all, steps) = self.facts.fewest_joints.get_or_init(|| {
-            (self.machine.axes.iter().map(|_| OnceCell::new()).collect(), Cell::new(FEWEST_STEPS_IN_ALL))
+        let all = self.facts.fewest_joints.get_or_init(|| FewestOfAxes {
+            of_axes: self.machine.axes.iter().map(|_| OnceCell::new()).collect(),
+            steps_left: Cell::new(FEWEST_STEPS_IN_ALL),
         });
-        all[axis].get_or_init(|| fewest_joints(self.ledger, axis, steps).ok()).as_ref()
+        all.of_axes[axis].get_or_init(|| fewest_joints(self.ledger, axis, &all.steps_left).ok()).as_ref()
     }
 
     /// The leaves that would do under a support that has more of them, or what is lacking to tell.

@@ -2,7 +2,7 @@
 //!
 //! The sweep can prove, but of many rails there are too many half layouts for it to come to a whole one soon. With the
 //! rails before it laid for good, one rail has few half layouts, told apart by its own joints and the bars left. Where a
-//! rail finds no place, all begin anew with their segments tried in another order; the orders are always the same.
+//! rail finds no place, all begin anew with their segments tried in another order; the orders hang on the steps spent before alone.
 
 use super::graph::{END, START};
 use super::memo::Memo;
@@ -14,12 +14,17 @@ use super::sweep::last;
 const STEPS_A_RAIL: u64 = 20_000;
 
 /// Times that all begin anew.
-const MOST_TURNS: u32 = 1_000;
+const MOST_TURNS: u32 = 100_000;
 
 impl LayoutSearch<'_, '_> {
     /// Looks for any layout with at most `limit` joints beyond the sum of the rails' fewest. That none is found proves nothing.
     pub(crate) fn in_turn(&mut self, limit: u32) -> Result<(), BudgetError> {
-        for turn in 0..MOST_TURNS {
+        if self.stock_bound() > limit {
+            return Ok(());
+        }
+        // What was tried before is not tried again.
+        let begun = self.sweep.meter.used() as u32;
+        for turn in (0..MOST_TURNS).map(|turn| begun.wrapping_add(turn)) {
             self.stacks.iter_mut().for_each(|stack| *stack = vec![START]);
             self.paths.iter_mut().for_each(Vec::clear);
             self.taken = self.stock.nothing();

@@ -7,13 +7,16 @@ use std::collections::{BTreeSet, HashMap};
 use crate::calc::layout::plan;
 use crate::calc::layout::plan::LayoutOutcome;
 use crate::calc::layout::requirement::Requirement;
-use crate::calc::layout::task::LayoutTask;
+use crate::calc::layout::task::{CuttingSpec, LayoutTask};
 
 use super::brute::{Active, least_slack};
 use super::check::check;
-use super::machines::{MM, coarse_gantry};
+use super::machines::{MM, scarce_gantry};
 
 const GRID: i64 = 300 * MM;
+
+/// One way to lay a rail: the places of its joints, and where the other rail may have none, a bit each.
+type Row = (Vec<usize>, u64);
 
 /// Two rails in steps of the grid.
 struct GridRails {
@@ -63,7 +66,7 @@ impl GridRails {
     }
 
     /// Every way to lay one rail from so many segments: the places of the joints, and where the other rail may have none.
-    fn rows(&self, rail: usize, segments: usize) -> Vec<(Vec<usize>, u64)> {
+    fn rows(&self, rail: usize, segments: usize) -> Vec<Row> {
         let longest = self.bars.iter().copied().max().expect("bars");
         let mut done = Vec::new();
         let mut begun = vec![(vec![], 0, 0)];
@@ -123,13 +126,13 @@ impl GridRails {
 
     /// The fewest joints of any layout with fewer than `most`.
     fn fewest(&mut self, most: usize) -> Option<usize> {
-        let rows: Vec<[Vec<(Vec<usize>, u64)>; 2]> =
+        let rows: Vec<[Vec<Row>; 2]> =
             (0..=most).map(|joints| [0, 1].map(|rail| self.rows(rail, joints + 1))).collect();
         (0..most).find(|joints| {
             (0..=*joints).any(|first| {
                 let (firsts, seconds) = (&rows[first][0], &rows[joints - first][1]);
                 firsts.iter().any(|(first, away)| {
-                    let clear = |second: &&(Vec<usize>, u64)| second.0.iter().all(|joint| away >> joint & 1 == 0);
+                    let clear = |second: &&Row| second.0.iter().all(|joint| away >> joint & 1 == 0);
                     seconds.iter().filter(clear).any(|(second, _)| self.suffice([first, second]))
                 })
             })
@@ -154,6 +157,21 @@ impl GridRails {
         }
         pieces.last().copied().filter(|pieces| *pieces < usize::MAX).map(|pieces| pieces - 2)
     }
+}
+
+/// An axis from scarce bars with ground ends and cuts every 300 mm, from half as many bars more, a third shorter, of whole steps of that grid,
+/// and with joints that keep further from seams and from each other.
+fn coarse_gantry(seed: u64, run: i64, bars: (i64, i64)) -> LayoutTask {
+    let mut task = scarce_gantry(seed, (run, 2), bars, true);
+    task.stagger = Some(500 * MM);
+    task.rails.iter_mut().for_each(|rail| rail.seam_clearance = 400 * MM);
+    let profile = &mut task.profiles[0];
+    for bar in &mut profile.stock {
+        bar.length = (bar.length * 2 / 3 + 150 * MM) / (300 * MM) * (300 * MM);
+        bar.count = bar.count.map(|count| count + count.div_ceil(2));
+    }
+    profile.cutting = profile.cutting.map(|cutting| CuttingSpec { grid: 300 * MM, ..cutting });
+    task
 }
 
 /// The fewest joints and whether they are proven; none where there is no layout.

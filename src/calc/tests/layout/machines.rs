@@ -106,18 +106,3 @@ pub(crate) fn scarce_gantry(seed: u64, (run, rails): (i64, usize), bars: (i64, i
     }
     task
 }
-
-/// The same with ground ends and cuts every 300 mm, from half as many bars more, a third shorter, of whole steps of that grid,
-/// and with joints that keep further from seams and from each other.
-pub(crate) fn coarse_gantry(seed: u64, run: i64, bars: (i64, i64)) -> LayoutTask {
-    let mut task = scarce_gantry(seed, (run, 2), bars, true);
-    task.stagger = Some(500 * MM);
-    task.rails.iter_mut().for_each(|rail| rail.seam_clearance = 400 * MM);
-    let profile = &mut task.profiles[0];
-    for bar in &mut profile.stock {
-        bar.length = (bar.length * 2 / 3 + 150 * MM) / (300 * MM) * (300 * MM);
-        bar.count = bar.count.map(|count| count + count.div_ceil(2));
-    }
-    profile.cutting = profile.cutting.map(|cutting| CuttingSpec { grid: 300 * MM, ..cutting });
-    task
-}
