@@ -20,8 +20,9 @@ use crate::writing::start::{self, StartOptions};
 ///
 /// What is not given as an option is asked for, in this order: the length of the rails; their names; the pieces of the beam
 /// under each; the rail profile and, where no shop file describes it, its hole pitch, its end distance and the bar lengths
-/// that can be had; how far the supports stand apart and how much rail one covers, and a joint support; the length of the
-/// carriage, the middles of its blocks and the effective length of one. Have the drawing and the maker's catalogue at hand.
+/// that can be had; how far the supports stand apart, how much rail one covers and, with --plan, a joint support; the length
+/// of the carriage, the middles of its blocks and the effective length of one. Have the drawing and the maker's catalogue
+/// at hand.
 ///
 /// A pipe answers the same questions line by line. An existing ledger is never touched.
 #[derive(Debug, clap::Args)]
@@ -68,8 +69,8 @@ pub(crate) struct StartArguments {
     /// Length of rail that one support covers in mm.
     #[arg(long)]
     support_length: Option<String>,
-    /// Length of rail that a joint support covers in mm.
-    #[arg(long)]
+    /// Length of rail that a joint support covers in mm; the planner lays rails out with it.
+    #[arg(long, requires = "plan")]
     joint_support_length: Option<String>,
     /// Length of the carriage in mm, or none.
     #[arg(long)]
@@ -226,6 +227,7 @@ impl StartArguments {
             carriage: self.carriage.clone(),
             blocks: self.blocks.clone(),
             block_length: self.block_length.clone(),
+            plan: self.plan,
         })
     }
 }

@@ -3,6 +3,7 @@
 //! What the lint would ask of the finished layout is asked of the planner, limit by limit. Where the description leaves
 //! something open that the planner must know, a sensible figure is assumed and told.
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
@@ -129,15 +130,18 @@ pub(crate) fn watched_layout_plan(
     Ok(plan)
 }
 
-/// So much searching is worth the answer whether a joint is needed.
+/// So much searching is worth the answer whether a joint of one axis is needed, and of all axes of a machine together.
 const FEWEST_STEPS: u64 = 30_000;
+pub(crate) const FEWEST_STEPS_IN_ALL: u64 = 120_000;
 
-/// The fewest joints that an axis needs, every layout rule kept.
-pub(crate) fn fewest_joints(ledger: &Ledger, axis: usize) -> Result<FewestAnswer, FactError> {
+/// The fewest joints that an axis needs, every layout rule kept. `left` is what other axes have left of the steps for all.
+pub(crate) fn fewest_joints(ledger: &Ledger, axis: usize, left: &Cell<u64>) -> Result<FewestAnswer, FactError> {
     let of = &ledger.machine.axes[axis];
     let mut asking = TaskBuilder { ledger, limits: limits_applying(ledger, axis), axis, of, assumed: Vec::new() };
-    let (task, ..) = asking.task(FEWEST_STEPS)?;
-    fewest(&task).map_err(|why| cannot_be_planned(of, &why))
+    let (task, ..) = asking.task(left.get().min(FEWEST_STEPS))?;
+    let (answer, used) = fewest(&task).map_err(|why| cannot_be_planned(of, &why))?;
+    left.set(left.get().saturating_sub(used));
+    Ok(answer)
 }
 
 fn cannot_be_planned(of: &Axis, why: &TaskError) -> FactError {

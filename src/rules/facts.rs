@@ -2,7 +2,7 @@
 //!
 //! It stands below the case that holds it. The files that work it out stand above: `answers.rs`, `evidence.rs`, `known.rs`.
 
-use std::cell::OnceCell;
+use std::cell::{Cell, OnceCell};
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
@@ -60,11 +60,16 @@ pub(super) struct Facts<'l> {
     pub in_use: OnceCell<InUse>,
     pub too_many: OnceCell<Result<TooMany, &'static str>>,
     pub shim_plans: OnceCell<BTreeMap<RailId, Result<ShimPlan, FactError>>>,
-    /// Of each axis.
-    pub fewest_joints: OnceCell<Vec<OnceCell<Option<FewestAnswer>>>>,
+    pub fewest_joints: OnceCell<FewestOfAxes>,
     pub borne: OnceCell<Vec<OnceCell<Result<BorneLoads, FactError>>>>,
     /// What stands where nothing was read.
     pub nothing: CurrentSurveys<'l>,
+}
+
+/// The fewest joints of each axis that was asked about, and the search steps that are left for the others.
+pub(super) struct FewestOfAxes {
+    pub of_axes: Vec<OnceCell<Option<FewestAnswer>>>,
+    pub steps_left: Cell<u64>,
 }
 
 /// The place of what shows something, or what is lacking for it, as a verdict says it.

@@ -1,17 +1,17 @@
 //! What is known of what was read: which surveys stand, whether the rails still lie as they were read, and what is
 //! lacking for somebody to say that it conforms. Worked out once, when the first rule asks.
 
-use std::cell::OnceCell;
+use std::cell::{Cell, OnceCell};
 
 use smallvec::SmallVec;
 
 use super::Case;
-use super::facts::{InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
+use super::facts::{FewestOfAxes, InUse, OfJoint, ReadJoint, Shown, Torque, of_part, of_rail};
 use super::fitting::unit_mistaken;
 use super::gap::{shim_leaves, shim_stock};
 use super::inspection::readings_copied;
 use crate::calc::layout::FewestAnswer;
-use crate::facts::layout_plan::fewest_joints;
+use crate::facts::layout_plan::{FEWEST_STEPS_IN_ALL, fewest_joints};
 use crate::facts::shim_plan::shim_plans;
 use crate::facts::shim_words;
 use crate::facts::survey::{SurveyReadings, reference};
@@ -146,10 +146,14 @@ impl<'l> Case<'l> {
         shim_words::advice(self.ledger, plans.get(&id)?.as_ref().ok()?)
     }
 
-    /// The fewest joints that an axis needs; nothing where that cannot be asked.
+    /// The fewest joints that an axis needs; nothing where that cannot be asked. The axes share the steps for it, in the
+    /// order in which they are asked about, which is that of the ledger.
     pub(super) fn fewest_joints(&self, axis: usize) -> Option<&FewestAnswer> {
-        let all = self.facts.fewest_joints.get_or_init(|| self.machine.axes.iter().map(|_| OnceCell::new()).collect());
-        all[axis].get_or_init(|| fewest_joints(self.ledger, axis).ok()).as_ref()
+        let all = self.facts.fewest_joints.get_or_init(|| FewestOfAxes {
+            of_axes: self.machine.axes.iter().map(|_| OnceCell::new()).collect(),
+            steps_left: Cell::new(FEWEST_STEPS_IN_ALL),
+        });
+        all.of_axes[axis].get_or_init(|| fewest_joints(self.ledger, axis, &all.steps_left).ok()).as_ref()
     }
 
     /// The leaves that would do under a support that has more of them, or what is lacking to tell.

@@ -4,7 +4,7 @@ use wayledger::amounts::Dimension;
 use wayledger::lint::{Finding, Grade, LIMITS, LimitType};
 
 use crate::common::lint_text;
-use crate::common::program::{START_SAW, run};
+use crate::common::program::{LAID_OUT, START_SAW, run};
 
 /// The findings of one rule: address and message.
 fn of<'f>(rule: &str, findings: &'f [Finding]) -> Vec<(&'f str, &'f str)> {
@@ -103,7 +103,7 @@ fn a_new_ledger_is_told_what_to_describe_first() {
 
     // With a plan the bars are described.
     let folder = tempfile::tempdir().expect("a folder");
-    let (_, told, code) = run(folder.path(), &[&START_SAW[..], &given, &["--plan"]].concat());
+    let (_, told, code) = run(folder.path(), &[&START_SAW[..], &given, &LAID_OUT].concat());
     assert!(code == Some(0) && !told.contains("first of all"), "{told}");
 }
 

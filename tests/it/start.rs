@@ -6,7 +6,7 @@ use std::process::Output;
 
 use assert_cmd::Command;
 
-use super::common::program::START_SAW;
+use super::common::program::{LAID_OUT, START_SAW};
 use super::common::terminal::Terminal;
 
 fn run(folder: &Path, arguments: &[&str], answers: &str) -> Output {
@@ -114,7 +114,19 @@ fn word(line: &str) -> &str {
 fn every_new_ledger_lints_with_outstanding_items_only() {
     let options: &[&[&str]] = &[
         &["--rail", "left", "--rail", "right", "--pieces", "6000", "--carriage", "none"],
-        &["--rail", "left", "--rail", "right", "--pieces", "6000", "--carriage", "none", "--plan"],
+        &[
+            "--rail",
+            "left",
+            "--rail",
+            "right",
+            "--pieces",
+            "6000",
+            "--carriage",
+            "none",
+            "--joint-support-length",
+            "200",
+            "--plan",
+        ],
         &[
             "--rail",
             "only",
@@ -126,6 +138,8 @@ fn every_new_ledger_lints_with_outstanding_items_only() {
             "-150 150",
             "--block-length",
             "80",
+            "--joint-support-length",
+            "200",
             "--plan",
         ],
         &["--rail", "a b", "--pieces", "6000", "--carriage", "none"],
@@ -144,6 +158,8 @@ fn every_new_ledger_lints_with_outstanding_items_only() {
             "-150 150",
             "--block-length",
             "80",
+            "--joint-support-length",
+            "200",
             "--plan",
             "--title",
             "Quarry \"saw\" // 7",
@@ -171,8 +187,8 @@ fn every_new_ledger_lints_with_outstanding_items_only() {
 #[test]
 fn the_planner_lays_the_ledger_out_by_hand_checked_figures() {
     let folder = tempfile::tempdir().expect("a folder");
-    let more = ["--rail", "only", "--pieces", "6000", "--carriage", "none", "--plan"];
-    let output = run(folder.path(), &START_SAW.iter().copied().chain(more).collect::<Vec<_>>(), "");
+    let more = ["--rail", "only", "--pieces", "6000", "--carriage", "none"];
+    let output = run(folder.path(), &[&START_SAW[..], &more, &LAID_OUT].concat(), "");
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let text = fs::read_to_string(folder.path().join("saw/machine.kdl")).expect("there");
     // 6000 of bars up to 3000: two bars at the least, so one joint, at 3000.
@@ -204,7 +220,8 @@ fn what_cannot_be_is_said_and_nothing_is_written() {
         (&["--length", "0"], "no length of a machine part"),
         (&["--pieces", "1000"], "the pieces make 1000 mm, the rails are 6000 mm long"),
         // 6000 is no sum of bars of 2500: two make 5000, three 7500.
-        (&["--stock", "2520", "--plan"], "segment-stock"),
+        (&["--stock", "2520", "--joint-support-length", "200", "--plan"], "segment-stock"),
+        (&["--joint-support-length", "200"], "--plan"),
         (&["--rail", "r"], "two rails are called `r`"),
         (&["--carriage", "7000"], "no shorter than the rails"),
         (&["--carriage", "400", "--blocks", "x", "--block-length", "80"], "`x` is no number"),
@@ -219,7 +236,6 @@ fn what_cannot_be_is_said_and_nothing_is_written() {
             ("--stock", "1200 2400 3000"),
             ("--support-pitch", "240"),
             ("--support-length", "80"),
-            ("--joint-support-length", "200"),
             ("--pieces", "6000"),
             ("--carriage", "none"),
         ];
@@ -241,7 +257,7 @@ fn what_cannot_be_is_said_and_nothing_is_written() {
 #[test]
 fn a_pipe_answers_the_questions_in_turn() {
     let folder = tempfile::tempdir().expect("a folder");
-    let output = run(folder.path(), &["start", "saw"], "3600\n\n\n\nR25\n60\n\n1200 2400\n\n\n\nnone\n");
+    let output = run(folder.path(), &["start", "saw"], "3600\n\n\n\nR25\n60\n\n1200 2400\n\n\nnone\n");
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     assert_eq!(counts(folder.path(), "saw").0, 0);
     let text = fs::read_to_string(folder.path().join("saw/machine.kdl")).expect("there");
@@ -272,7 +288,7 @@ fn the_help_says_what_is_asked() {
     let folder = tempfile::tempdir().expect("a folder");
     let help = run(folder.path(), &["start", "--help"], "");
     let help = String::from_utf8_lossy(&help.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
-    let mut terminal = Terminal::start(folder.path(), &["start", "saw"]);
+    let mut terminal = Terminal::start(folder.path(), &["start", "saw", "--plan"]);
     let answers = ["2400", "", "", "", "R20", "60", "30", "1200 2400", "", "", "", "480", "-180 180", "80"];
     for answer in answers {
         terminal.wait_for(": ").key(&format!("{answer}\n"));
@@ -287,18 +303,31 @@ fn the_help_says_what_is_asked() {
     }
 }
 
-/// The length of a joint support that `start` was told is the one that it plans with, and `layout` after it.
+/// The length of a joint support that `start` was told is the one that it plans with, and `layout` after it. Without a
+/// plan there is no joint support to hold it: it is not asked for, and `layout` has a length of its own.
 #[test]
 fn layout_plans_with_the_joint_supports_that_start_was_told_of() {
     let folder = tempfile::tempdir().expect("a folder");
-    let more = ["--rail", "only", "--pieces", "6000", "--carriage", "none", "--plan"];
-    let words = START_SAW.iter().map(|word| if *word == "200" { "280" } else { *word }).chain(more);
-    let output = run(folder.path(), &words.collect::<Vec<_>>(), "");
-    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let text = || fs::read_to_string(folder.path().join("saw/machine.kdl")).expect("there");
-    assert!(text().contains("joint-support J1 at=3000 length=280"), "{}", text());
-    let again = ["layout", "X", "--ledger", "saw", "--write", "--replace", "--today", "2026-11-01"];
-    let output = run(folder.path(), &again, "");
+    let layout = || {
+        let again = ["layout", "X", "--ledger", "saw", "--write", "--replace", "--today", "2026-11-01"];
+        let output = run(folder.path(), &again, "");
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    };
+    let one_rail = ["--rail", "only", "--pieces", "6000", "--carriage", "none"];
+    let plan = ["--joint-support-length", "280", "--plan"];
+    let output = run(folder.path(), &[&START_SAW[..], &one_rail, &plan].concat(), "");
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    assert!(text().contains("joint-support J1 at=3000 length=280"), "{}", text());
+    layout();
     assert_eq!(text().matches("joint-support J1 at=3000 length=280").count(), 1, "{}", text());
+
+    fs::remove_dir_all(folder.path().join("saw")).expect("there");
+    let output = run(folder.path(), &[&START_SAW[..], &one_rail].concat(), "");
+    let asked = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success() && !asked.contains("joint support"), "{asked}");
+    assert!(!text().contains("length=200"), "{}", text());
+    layout();
+    // The bars' end distance is 30 and the pitch 60, bolts keep 10 from an edge: 2 × (30 + 60 + 10).
+    assert_eq!(text().matches("joint-support J1 at=3000 length=200").count(), 1, "{}", text());
 }

@@ -6,7 +6,8 @@
 //! The planner works in three steps. `graph` settles what concerns one rail: which joints and segments are allowed.
 //! `sweep` and `search` weigh the rails against each other, from one end of the axis to the other. `solve` asks them for
 //! the fewest joints, then the largest slack; `bars` then looks for the least waste. `packing` settles which bars the
-//! segments come from, and `contradiction` says why there is no layout.
+//! segments come from, and `contradiction` says why there is no layout. `in_turn` finds a first layout of many rails from
+//! counted bars.
 
 mod assemble;
 mod bars;
@@ -15,10 +16,12 @@ pub(crate) mod clearance;
 mod contradiction;
 mod graph;
 pub(crate) mod holes;
+mod in_turn;
 pub(crate) mod meeting;
 mod memo;
 pub(crate) mod meter;
 mod model;
+mod open_bars;
 mod packing;
 mod pieces;
 pub(crate) mod plan;

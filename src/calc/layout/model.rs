@@ -115,6 +115,18 @@ impl<'a> Model<'a> {
         })
     }
 
+    /// Looks for the same from all bars, one rail after the other: soon where there are many rails, but nothing is proven.
+    pub(crate) fn in_turn(&self, slack: i64, joints: u32, meter: &mut Meter) -> Result<Option<Paths>, BudgetError> {
+        let mut stock = self.stock_of(self.room.clone(), Some(joints));
+        let views = self.views(slack, false);
+        let Some(extra) = fewest_alone(&views).and_then(|fewest| joints.checked_sub(fewest)) else { return Ok(None) };
+        let sweep = Sweep::new(&self.graphs, &views, &self.clash, slack, meter);
+        let rails = (0..self.task.rails.len()).collect();
+        let mut search = LayoutSearch::new(sweep, &mut stock, self.task, rails, Goal::Any);
+        search.in_turn(extra)?;
+        Ok(search.found.map(|(paths, _)| paths))
+    }
+
     /// Whether there is any layout at all, with however many joints.
     pub(crate) fn possible(&self, meter: &mut Meter) -> Result<bool, BudgetError> {
         let mut stock = self.stock();

@@ -10,7 +10,7 @@ use super::pieces::KeptEnd;
 use super::stock::{BarStock, Taken};
 use super::sweep::{Sweep, last};
 use super::task::LayoutTask;
-use super::view::{NO_WAY, View};
+use super::view::{NO_WAY, UsableSegment, View};
 
 /// What is looked for.
 pub(super) enum Goal<'a> {
@@ -23,16 +23,16 @@ pub(super) enum Goal<'a> {
 pub(super) struct LayoutSearch<'s, 'a> {
     pub sweep: Sweep<'s>,
     pub stock: &'s mut BarStock<'a>,
-    task: &'a LayoutTask,
-    rails: Vec<usize>,
-    stacks: Vec<Vec<u32>>,
-    paths: Paths,
-    taken: Taken,
+    pub task: &'a LayoutTask,
+    pub rails: Vec<usize>,
+    pub stacks: Vec<Vec<u32>>,
+    pub paths: Paths,
+    pub taken: Taken,
     /// Whether what was taken is part of the key.
     counting: bool,
     goal: Goal<'s>,
     /// For half layouts looked through: the least number of extra joints that could still lead to something new.
-    seen: Memo<u32>,
+    pub seen: Memo<u32>,
     /// Layouts so far for which the bars did not suffice, though nothing told so before they were whole. What was
     /// looked through meanwhile says nothing of half layouts that took other lengths.
     unpacked: u64,
@@ -79,7 +79,7 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
         self.sweep.key(&self.rails, &self.stacks, lag, &mut key);
         if self.counting {
             let waste_matters = matches!(self.goal, Goal::LeastWaste { .. });
-            self.stock.key(&self.taken, waste_matters, &mut key);
+            self.stock.key(&self.taken, waste_matters, self.segments_left(limit), &mut key);
         }
         if let Some(least) = self.seen.get(&key).filter(|&least| least > limit) {
             return Ok(least);
@@ -95,7 +95,7 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             bound => self.pairs_bound(limit)?.max(bound),
         };
         if bound > limit {
-            self.seen.keep(key, bound);
+            self.keep(key, bound, limit);
             return Ok(bound);
         }
         let rail = self.rails[lag];
@@ -115,30 +115,58 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             }
             let supply = self.sweep.graphs[rail].out[node as usize][step.edge as usize].supply;
             let length = self.sweep.graphs[rail].nodes[step.to as usize].at - start;
-            if self.counting && !self.stock.take(&mut self.taken, profile, supply, length) {
+            if !self.counting {
+                least = least.min(self.go_on(lag, (node, step), limit)?);
+                if self.done() {
+                    return Ok(least);
+                }
                 continue;
             }
-            self.stacks[lag].push(step.to);
-            self.paths[lag].push((node, step.edge));
-            let rest = self.descend(limit - step.cost);
-            self.stacks[lag].pop();
-            self.paths[lag].pop();
-            if self.counting {
-                self.stock.give_back(&mut self.taken, profile, supply, length);
-            }
-            least = least.min(rest?.saturating_add(step.cost));
-            if self.done() {
-                return Ok(least);
+            let open = self.taken.open(profile).clone();
+            for way in self.stock.ways(&self.taken, profile, (supply, length), node == START || step.to == END) {
+                if !self.stock.take(&mut self.taken, profile, (supply, length), way) {
+                    continue;
+                }
+                let rest = self.go_on(lag, (node, step), limit);
+                self.stock.give_back(&mut self.taken, profile, (supply, length), (way, open.clone()));
+                least = least.min(rest?);
+                if self.done() {
+                    return Ok(least);
+                }
             }
         }
         if self.unpacked == unpacked {
-            self.seen.keep(key, least);
+            self.keep(key, least, limit);
         }
         Ok(least)
     }
 
+    /// The same with one more segment laid.
+    fn go_on(&mut self, lag: usize, (node, step): (u32, &UsableSegment), limit: u32) -> Result<u32, BudgetError> {
+        self.stacks[lag].push(step.to);
+        self.paths[lag].push((node, step.edge));
+        let rest = self.descend(limit - step.cost);
+        self.stacks[lag].pop();
+        self.paths[lag].pop();
+        Ok(rest?.saturating_add(step.cost))
+    }
+
+    /// Most segments still to come with so many extra joints.
+    pub(crate) fn segments_left(&self, limit: u32) -> u32 {
+        let fronts = self.rails.iter().zip(&self.stacks).map(|(&rail, stack)| (rail, last(stack)));
+        let open = fronts.filter(|(_, front)| *front != END);
+        open.map(|(rail, front)| self.sweep.views[rail].left[front as usize] + 1).fold(limit, u32::saturating_add)
+    }
+
+    /// Remembers a half layout. Its key tells apart only as many bars left as so many segments can take: of more joints
+    /// than that nothing is known.
+    fn keep(&mut self, key: Vec<u32>, least: u32, limit: u32) {
+        let known = if self.stock.bars_limited() { least.min(limit.saturating_add(1)) } else { least };
+        self.seen.keep(key, known);
+    }
+
     /// A whole layout: keeps it when it is what is looked for.
-    fn finish(&mut self) -> Result<u32, BudgetError> {
+    pub(crate) fn finish(&mut self) -> Result<u32, BudgetError> {
         let mut waste = None;
         let keep = match &self.goal {
             Goal::Any if !self.counting => true,
@@ -180,7 +208,7 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
     }
 
     /// Extra joints needed because long bars run out: what is still to be laid takes so many of the longest bars left.
-    fn stock_bound(&self) -> u32 {
+    pub(crate) fn stock_bound(&self) -> u32 {
         if !self.stock.limited() {
             return 0;
         }
@@ -192,13 +220,15 @@ impl<'s, 'a> LayoutSearch<'s, 'a> {
             if front != END {
                 let profile = self.task.rails[rail].profile;
                 let left = self.task.to - self.sweep.graphs[rail].nodes[front as usize].at;
-                let length = self.stock.whole_bars_for(profile, left);
+                let length = self.stock.whole_bars_for(&self.taken, profile, left);
                 rest[profile] += length;
-                single[profile] = single[profile].saturating_add(self.stock.segments_for(&self.taken, profile, length));
+                single[profile] =
+                    single[profile].saturating_add(self.stock.segments_for(&self.taken, profile, length, false));
                 planned += self.sweep.views[rail].left[front as usize] + 1;
             }
         }
-        let together = (0..rest.len()).map(|profile| self.stock.segments_for(&self.taken, profile, rest[profile]));
+        let together =
+            (0..rest.len()).map(|profile| self.stock.segments_for(&self.taken, profile, rest[profile], true));
         let needed = together.zip(single).map(|(together, single)| together.max(single)).fold(0, u32::saturating_add);
         if needed == NO_WAY { NO_WAY } else { needed.saturating_sub(planned) }
     }

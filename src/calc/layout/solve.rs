@@ -71,13 +71,15 @@ pub(crate) enum FewestAnswer {
     Unsettled { at_least: u32 },
 }
 
-/// The fewest joints alone, whatever the slack and the waste.
-pub(crate) fn fewest(task: &LayoutTask) -> Result<FewestAnswer, TaskError> {
+/// The fewest joints alone, whatever the slack and the waste; and the search steps spent.
+pub(crate) fn fewest(task: &LayoutTask) -> Result<(FewestAnswer, u64), TaskError> {
     let task = in_order(task)?;
     let mut meter = Meter::new(task.budget);
     let active: BTreeSet<Requirement> = Requirement::all_for(&task).into_iter().collect();
-    let Ok(model) = Model::new(&task, active, &mut meter) else { return Ok(FewestAnswer::Unsettled { at_least: 0 }) };
-    Ok(match fewest_joints(&model, &mut meter) {
+    let Ok(model) = Model::new(&task, active, &mut meter) else {
+        return Ok((FewestAnswer::Unsettled { at_least: 0 }, meter.used()));
+    };
+    let answer = match fewest_joints(&model, &mut meter) {
         FewestJoints::Found((paths, joints, bound)) => {
             let segments = paths.iter().enumerate().map(|(rail, path)| {
                 let joints = model.joints(rail, path);
@@ -88,11 +90,13 @@ pub(crate) fn fewest(task: &LayoutTask) -> Result<FewestAnswer, TaskError> {
         }
         FewestJoints::None => FewestAnswer::Infeasible,
         FewestJoints::Unsettled { at_least } => FewestAnswer::Unsettled { at_least },
-    })
+    };
+    Ok((answer, meter.used()))
 }
 
 /// Parts of what is left of the budget that one question may take, in one round after the other.
 const ROUNDS: [u64; 4] = [64, 16, 4, 1];
+const SLACK_ROUNDS: [u64; 4] = [32, 8, 2, 1];
 
 enum FewestJoints {
     /// A layout, its joints, and the proven bound where they may not be the fewest.
@@ -101,6 +105,24 @@ enum FewestJoints {
     Unsettled {
         at_least: u32,
     },
+}
+
+/// Looks for a layout with so much slack and so few joints with a part of what is left of the budget. Many rails from
+/// counted bars are laid one after the other first.
+fn seek(
+    model: &Model,
+    (slack, joints): (i64, u32),
+    share: u64,
+    meter: &mut Meter,
+) -> Result<LayoutAnswer, BudgetError> {
+    if share > 1 && model.task.rails.len() > 2 && model.stock().bars_limited() {
+        meter.allow(2 * share);
+        if let Ok(Some(paths)) = model.in_turn(slack, joints, meter) {
+            return Ok(LayoutAnswer::Found(paths));
+        }
+    }
+    meter.allow(share);
+    model.ask(&model.room, slack, joints, meter)
 }
 
 /// Tries one number of joints after the other, from what the rails need each by itself. Where one cannot be settled
@@ -112,22 +134,23 @@ fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
     let mut possible = false;
     for share in ROUNDS {
         let mut joints = proven;
+        let mut asked = false;
         while found.as_ref().map_or(joints <= proven + most_beyond, |(_, count)| joints < *count) {
             if meter.spent() {
                 break;
             }
-            meter.allow(share);
             meter.progress.joints_at_least = proven;
-            match model.ask(&model.room, 0, joints, meter) {
+            match seek(model, (0, joints), share, meter) {
                 Ok(LayoutAnswer::Found(paths)) => {
-                    let count: usize = paths.iter().map(|path| path.len() - 1).sum();
-                    meter.progress.joints = Some(count as u32);
-                    found = Some((paths, count as u32));
+                    let count = paths.iter().map(|path| path.len() - 1).sum::<usize>() as u32;
+                    meter.progress.joints = Some(count);
+                    found = Some((paths, count));
                 }
                 Ok(LayoutAnswer::Missing { more: Some(more), .. }) => {
                     (proven, joints) = (more, more);
                     // Before trying ever more joints, find out whether any number will do.
-                    if !possible && found.is_none() {
+                    if !possible && !asked && found.is_none() {
+                        asked = true;
                         meter.allow(share.max(4));
                         match model.possible(meter) {
                             Ok(false) => return FewestJoints::None,
@@ -151,6 +174,9 @@ fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
 /// More than any slack inside ±10 km can be.
 const UNBOUND: i64 = NO_SLACK_BOUND + 1;
 
+/// So many questions may stay open in one round: a slack a little smaller is as hard to settle.
+const MOST_UNSETTLED: u32 = 2;
+
 /// Raises the slack by halving. Every refusal tells the next slack that could make a difference, so the steps are few.
 fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter) -> (Paths, Option<i64>) {
     let Some(mut best) = slack_of(model, &paths) else { return (paths, None) };
@@ -160,18 +186,18 @@ fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter
     if limited {
         ceiling = slack_with_plenty(model, best, joints, meter);
     }
-    for share in ROUNDS {
+    for share in SLACK_ROUNDS {
         let mut doubt = ceiling;
         let mut at_once = limited;
-        while best < doubt.min(ceiling) && !meter.spent() {
+        let mut unsettled = 0;
+        while best < doubt.min(ceiling) && unsettled < MOST_UNSETTLED && !meter.spent() {
             let top = doubt.min(ceiling);
             // What plenty of bars allow, few often allow as well.
             let slack = if at_once { top } else { best + (top - best + 1) / 2 };
             at_once = false;
             meter.progress.slack = Some(best);
             meter.progress.slack_at_most = known(ceiling);
-            meter.allow(share);
-            match model.ask(&model.room, slack, joints, meter) {
+            match seek(model, (slack, joints), share, meter) {
                 Ok(LayoutAnswer::Found(better)) => {
                     paths = better;
                     match slack_of(model, &paths) {
@@ -182,7 +208,10 @@ fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter
                 Ok(LayoutAnswer::Missing { refused, .. }) => {
                     ceiling = refused.unwrap_or(best).max(best);
                 }
-                Err(BudgetError) => doubt = slack - 1,
+                Err(BudgetError) => {
+                    doubt = slack - 1;
+                    unsettled += 1;
+                }
             }
         }
     }

@@ -3,14 +3,18 @@
 //!
 //! Which bar a segment comes from is left open until the layout is whole: `packing` settles it then. Until then lengths
 //! are counted by class: between two lengths of bars all segments need a bar of the longer kind. What the classes
-//! rule out cannot be; what they allow may still fail to be packed.
+//! rule out cannot be; what they allow may still fail to be packed. Segments that share a bar with others are told apart
+//! where they can be but few (`open_bars`).
 
 use std::collections::{BTreeSet, HashMap};
 use std::ops::Bound;
 
+use smallvec::SmallVec;
+
 use super::graph::{ActiveRequirements, Edge, Graph, Paths, Supply};
 use super::memo::{KeyHash, Memo};
 use super::meter::{BudgetError, Meter};
+use super::open_bars::{OpenBar, OpenBars, Taking};
 use super::packing::{PackItem, Packing, PackingAnswer, PackingGoal, least_bars, pack};
 use super::pieces::PieceKind;
 use super::requirement::Requirement;
@@ -36,6 +40,12 @@ pub(super) struct BarStock<'a> {
     must: Vec<bool>,
     /// By profile, the longest first.
     classes: Vec<Vec<LengthClass>>,
+    /// By profile: how many segments may come from open bars. Others that share a bar are counted by class alone.
+    shares: Vec<u32>,
+    /// By profile: no piece is shorter.
+    least_cut: Vec<i64>,
+    /// Whether cuts lie at the ends of the rails alone.
+    at_ends: bool,
     /// By profile: all lengths that bars make up together, up to the first beyond the run.
     sums: Vec<Vec<i64>>,
     /// Least length of bars for items of a profile; `None` when they do not suffice.
@@ -44,6 +54,9 @@ pub(super) struct BarStock<'a> {
     /// Whether the bars suffice for the items of a profile.
     packable: Memo<bool>,
 }
+
+/// Most segments that are told apart for sharing a bar with others.
+const MOST_SHARES: u32 = 2;
 
 /// What packings cost is forgotten beyond so many, so that memory stays small.
 const MOST_CHEAPEST: usize = 10_000;
@@ -86,9 +99,27 @@ pub(super) struct Taken {
     owned: Vec<u32>,
     /// By profile and class: segments of this and the longer classes.
     longer: Vec<Vec<u32>>,
+    /// By profile.
+    open: Vec<OpenBars>,
     /// Cut pieces, where waste is weighed: profile and piece.
     pub pieces: Vec<(u32, u32)>,
 }
+
+impl Taken {
+    /// What is begun of bars of one profile.
+    pub(crate) fn open(&self, profile: usize) -> &OpenBars {
+        &self.open[profile]
+    }
+
+    fn note(&mut self, profile: usize, supply: Supply) {
+        if let Supply::Cut(piece) = supply {
+            self.pieces.push((profile as u32, piece as u32));
+        }
+    }
+}
+
+/// The ways to take a segment.
+pub(super) type Ways = SmallVec<[Taking; 4]>;
 
 /// Stock that is there, with the requirements in force.
 pub(super) fn room(task: &LayoutTask, active: &ActiveRequirements) -> BarRoom {
@@ -113,19 +144,27 @@ impl<'a> BarStock<'a> {
     ) -> Self {
         let must: Vec<bool> =
             (0..task.owned.len()).map(|owned| active.contains(&Requirement::Owned { owned })).collect();
-        let spare = joints.map_or(u32::MAX, |joints| {
-            let used = must.iter().filter(|must| **must).count() as u32;
-            let bars = (0..task.profiles.len()).map(|of| fewest_bars(task, of, &room[of]));
-            let needed = bars.fold(used, u32::saturating_add);
-            (joints + task.rails.len() as u32).saturating_sub(needed)
-        });
+        let used = must.iter().filter(|must| **must).count() as u32;
+        let bars: Vec<u32> = (0..task.profiles.len()).map(|of| fewest_bars(task, of, &room[of], 0)).collect();
+        let mut shares = Vec::new();
         let classes = (0..task.profiles.len()).map(|of| {
+            let others =
+                (0..bars.len()).filter(|other| *other != of).fold(used, |sum, of| sum.saturating_add(bars[of]));
+            let spare = joints.map_or(u32::MAX, |joints| {
+                most_shared(task, of, &room[of], (joints + task.rails.len() as u32).saturating_sub(others))
+            });
             // Where sawn ends belong at the ends of the axis, a rail has two cut pieces at the most.
             let rails = task.rails.iter().filter(|rail| rail.profile == of).count() as u32;
             let shared = if loose { spare } else { spare.min(2 * rails) };
+            let told_apart = shared <= MOST_SHARES && room[of].iter().any(|count| *count != u32::MAX);
+            shares.push(if told_apart { shared } else { 0 });
+            let shared = if told_apart { 0 } else { shared };
             length_classes(task, active, of, &room[of], shared)
         });
         let classes = classes.collect();
+        let least_cut =
+            |of| least_length(task, active, of).max(task.profiles[of].cutting.map_or(0, |cutting| cutting.grid));
+        let least_cut = (0..task.profiles.len()).map(least_cut).collect();
         let sums = (0..task.profiles.len()).map(|of| sums_of_bars(task, of, &room[of])).collect();
         Self {
             task,
@@ -133,6 +172,9 @@ impl<'a> BarStock<'a> {
             room,
             must,
             classes,
+            shares,
+            least_cut,
+            at_ends: !loose,
             sums,
             cheapest: HashMap::default(),
             items: ItemIds::default(),
@@ -152,11 +194,56 @@ impl<'a> BarStock<'a> {
 
     pub(crate) fn nothing(&self) -> Taken {
         let longer = self.classes.iter().map(|classes| vec![0; classes.len()]).collect();
-        Taken { owned: vec![0; self.must.len()], longer, pieces: Vec::new() }
+        let open = vec![OpenBars::default(); self.classes.len()];
+        Taken { owned: vec![0; self.must.len()], longer, open, pieces: Vec::new() }
+    }
+
+    /// Every way to take a segment so long; `at_end` says whether it is the first or the last of its rail.
+    pub(crate) fn ways(&self, taken: &Taken, profile: usize, (supply, length): (Supply, i64), at_end: bool) -> Ways {
+        let mut ways = Ways::from_slice(&[Taking::Alone]);
+        let spec = &self.task.profiles[profile];
+        let (shares, open) = (self.shares[profile], &taken.open[profile]);
+        let Some(cutting) = spec.cutting.filter(|cutting| length % cutting.grid == 0) else { return ways };
+        if shares == 0 || matches!(supply, Supply::Owned(_)) || (self.at_ends && !at_end) {
+            return ways;
+        }
+        ways.extend(open.usable(shares).filter(|open| open.rest >= length).map(|open| Taking::Rest(*open)));
+        ways.dedup();
+        if open.shared < shares {
+            let long = |class: &&LengthClass| class.longest - length - cutting.kerf >= self.least_cut[profile];
+            ways.extend(self.classes[profile].iter().filter(long).map(|class| Taking::Opening(class.longest)));
+        }
+        ways
     }
 
     /// Takes a segment; `false` when there is none left, and then nothing is taken.
-    pub(crate) fn take(&self, taken: &mut Taken, profile: usize, supply: Supply, length: i64) -> bool {
+    pub(crate) fn take(
+        &self,
+        taken: &mut Taken,
+        profile: usize,
+        (supply, length): (Supply, i64),
+        taking: Taking,
+    ) -> bool {
+        if let Taking::Rest(_) = taking {
+            self.open(taken, profile, length, taking);
+            taken.note(profile, supply);
+            return true;
+        }
+        let longest = if let Taking::Opening(bar) = taking { bar } else { length };
+        if !self.take_bar(taken, profile, supply, longest) {
+            return false;
+        }
+        self.open(taken, profile, length, taking);
+        taken.note(profile, supply);
+        true
+    }
+
+    fn open(&self, taken: &mut Taken, profile: usize, length: i64, taking: Taking) {
+        let kerf = self.task.profiles[profile].cutting.map_or(0, |cutting| cutting.kerf);
+        taken.open[profile].take(taking, (length, kerf, self.least_cut[profile]));
+    }
+
+    fn take_bar(&self, taken: &mut Taken, profile: usize, supply: Supply, length: i64) -> bool {
         if let Supply::Owned(owned) = supply {
             taken.owned[owned] += 1;
             if taken.owned[owned] > 1 {
@@ -176,41 +263,63 @@ impl<'a> BarStock<'a> {
             return false;
         }
         longer[class..].iter_mut().for_each(|count| *count += 1);
-        if let Supply::Cut(piece) = supply {
-            taken.pieces.push((profile as u32, piece as u32));
-        }
         true
     }
 
-    /// Gives back the segment taken last.
-    pub(crate) fn give_back(&self, taken: &mut Taken, profile: usize, supply: Supply, length: i64) {
+    /// Gives back the segment taken last, before which the open bars were these.
+    pub(crate) fn give_back(
+        &self,
+        taken: &mut Taken,
+        profile: usize,
+        (supply, length): (Supply, i64),
+        (taking, open): (Taking, OpenBars),
+    ) {
+        taken.open[profile] = open;
+        if let Supply::Cut(_) = supply {
+            taken.pieces.pop();
+        }
+        let length = match taking {
+            Taking::Rest(_) => return,
+            Taking::Opening(bar) => bar,
+            Taking::Alone => length,
+        };
         if let Supply::Owned(owned) = supply {
             taken.owned[owned] -= 1;
             return;
         }
         let class = class_of(&self.classes[profile], length);
         taken.longer[profile][class..].iter_mut().for_each(|count| *count -= 1);
-        if let Supply::Cut(_) = supply {
-            taken.pieces.pop();
-        }
     }
 
     /// The least length of whole bars, however many there are, that is so much or more: each segment takes the room of a
-    /// whole one in its class, and no rest of it serves another rail.
-    pub(crate) fn whole_bars_for(&self, profile: usize, length: i64) -> i64 {
+    /// whole one in its class, and no rest of it serves another rail. Where one may, nothing is added.
+    pub(crate) fn whole_bars_for(&self, taken: &Taken, profile: usize, length: i64) -> i64 {
+        if taken.open[profile].owing() || taken.open[profile].shared < self.shares[profile] {
+            return length;
+        }
         let sums = &self.sums[profile];
         sums.get(sums.partition_point(|sum| *sum < length)).copied().unwrap_or(length)
     }
 
     /// Fewest segments that make up so much length with what is left, the longest first; `u32::MAX` when all of it
-    /// together does not.
-    pub(crate) fn segments_for(&self, taken: &Taken, profile: usize, mut length: i64) -> u32 {
+    /// together does not. What is `all` that is still to be laid takes what is owed of open bars.
+    pub(crate) fn segments_for(&self, taken: &Taken, profile: usize, mut length: i64, all: bool) -> u32 {
         let own = self.task.owned.iter().enumerate().filter(|(_, owned)| owned.profile == profile);
         let mut owned: Vec<i64> = own.filter(|(i, _)| taken.owned[*i] == 0).map(|(_, owned)| owned.length).collect();
+        let (mut owing, mut rests) = (0_u32, 0);
+        for open in taken.open[profile].usable(self.shares[profile]) {
+            if all && open.owed {
+                owing += 1;
+                rests += open.rest;
+            } else {
+                owned.push(open.rest);
+            }
+        }
         owned.sort_unstable();
+        length -= rests;
         let classes = &self.classes[profile];
         let left = |class: usize| classes[class].most.map_or(u32::MAX, |most| most - taken.longer[profile][class]);
-        let (mut segments, mut of_classes) = (0_u32, 0_u32);
+        let (mut segments, mut of_classes) = (owing, 0_u32);
         let mut use_up = |each: i64, most: u32| {
             let wanted = u32::try_from((length + each - 1).div_euclid(each).max(0)).unwrap_or(u32::MAX);
             let used = wanted.min(most);
@@ -233,12 +342,20 @@ impl<'a> BarStock<'a> {
         if length > 0 { u32::MAX } else { segments }
     }
 
-    /// Adds what was taken to a search key: order of taking does not matter.
-    pub(crate) fn key(&self, taken: &Taken, waste_matters: bool, key: &mut Vec<u32>) {
+    /// Adds what was taken to a search key: order of taking does not matter, and room for more than the `segments` still
+    /// to come is as good as room for all of them.
+    pub(crate) fn key(&self, taken: &Taken, waste_matters: bool, segments: u32, key: &mut Vec<u32>) {
         key.extend(&taken.owned);
         for (classes, longer) in self.classes.iter().zip(&taken.longer) {
-            let limited = classes.iter().zip(longer).filter(|(class, _)| class.most.is_some());
-            key.extend(limited.map(|(_, count)| count));
+            let left = classes.iter().zip(longer).filter_map(|(class, count)| Some(class.most? - count));
+            key.extend(left.map(|left| left.min(segments)));
+        }
+        for (open, shares) in taken.open.iter().zip(&self.shares).filter(|(_, shares)| **shares > 0) {
+            key.push((shares - open.shared).min(segments));
+            for OpenBar { rest, owed } in open.usable(*shares) {
+                key.extend([(rest >> 32) as u32, *rest as u32, u32::from(*owed)]);
+            }
+            key.push(u32::MAX);
         }
         if waste_matters {
             let mut pieces = taken.pieces.clone();
@@ -247,9 +364,10 @@ impl<'a> BarStock<'a> {
         }
     }
 
-    /// Whether an owned bar that must be used is not.
+    /// Whether an owned bar that must be used is not, or a bar was opened for a single segment.
     pub(crate) fn left_over(&self, taken: &Taken) -> bool {
-        self.must.iter().zip(&taken.owned).any(|(&must, &count)| must && count == 0)
+        taken.open.iter().any(OpenBars::owing)
+            || self.must.iter().zip(&taken.owned).any(|(&must, &count)| must && count == 0)
     }
 
     /// Waste of a whole layout, or `None` when the stock does not suffice or an owned bar is left over.
@@ -438,12 +556,12 @@ fn sums_of_bars(task: &LayoutTask, profile: usize, room: &[u32]) -> Vec<i64> {
     sums.into_iter().collect()
 }
 
-/// The fewest bars that are as long as all rails of a profile but its owned bars. What segments there are beyond these
-/// share a bar with others.
-fn fewest_bars(task: &LayoutTask, profile: usize, room: &[u32]) -> u32 {
+/// The fewest bars that are as long as all rails of a profile but its owned bars, and so much longer; `u32::MAX` where all
+/// of them together are not.
+fn fewest_bars(task: &LayoutTask, profile: usize, room: &[u32], longer: i64) -> u32 {
     let rails = task.rails.iter().filter(|rail| rail.profile == profile).count() as i64;
     let owned = task.owned.iter().filter(|owned| owned.profile == profile).map(|owned| owned.length).sum::<i64>();
-    let mut length = rails * task.run() - owned;
+    let mut length = rails * task.run() - owned + longer;
     let mut bars: Vec<(i64, u32)> =
         task.profiles[profile].stock.iter().map(|bar| bar.length).zip(room.iter().copied()).collect();
     bars.sort_unstable_by(|a, b| b.cmp(a));
@@ -453,7 +571,21 @@ fn fewest_bars(task: &LayoutTask, profile: usize, room: &[u32]) -> u32 {
         fewest = fewest.saturating_add(wanted);
         length -= bar * i64::from(wanted);
     }
-    fewest
+    if length > 0 { u32::MAX } else { fewest }
+}
+
+/// Of so many segments, the most that may lie on a bar of which another one is cut too. Each of them costs a kerf, and
+/// pieces are cut to the grid, so that the bars have to be longer than the rails.
+fn most_shared(task: &LayoutTask, profile: usize, room: &[u32], segments: u32) -> u32 {
+    let spec = &task.profiles[profile];
+    let Some(cutting) = spec.cutting else { return 0 };
+    let there = spec.stock.iter().zip(room).filter(|(_, count)| **count > 0);
+    let once = there.map(|(bar, _)| cutting.kerf + (bar.length - cutting.kerf).rem_euclid(cutting.grid)).min();
+    let fits = |shared: &u32| {
+        let lost = once.unwrap_or(0).max(cutting.kerf.saturating_mul(i64::from(*shared)));
+        fewest_bars(task, profile, room, lost).saturating_add(*shared) <= segments
+    };
+    (1..=segments).take_while(fits).last().unwrap_or(0)
 }
 
 /// The classes of one profile, where so many segments at the most share a bar with one counted before.
@@ -469,9 +601,7 @@ fn length_classes(
     let mut lengths: Vec<i64> = there().map(|(bar, _)| bar.length).collect();
     lengths.sort_unstable_by(|a, b| b.cmp(a));
     lengths.dedup();
-    let rails = || (0..task.rails.len()).filter(|&rail| task.rails[rail].profile == profile);
-    let least_kept = rails().all(|rail| active.contains(&Requirement::LeastSegment { rail }));
-    let least = if least_kept { spec.least_segment } else { 0 };
+    let least = least_length(task, active, profile);
     let most = |class: usize| {
         // The shortest segment that needs a bar of this class.
         let over = lengths.get(class + 1).copied().unwrap_or(0).max(least - 1) + 1;
@@ -494,4 +624,11 @@ fn length_classes(
         Some(segments.min(bars.saturating_add(shared)))
     };
     (0..lengths.len()).map(|class| LengthClass { longest: lengths[class], most: most(class) }).collect()
+}
+
+/// No segment of a profile may be shorter; 0 where a rail may have shorter ones.
+fn least_length(task: &LayoutTask, active: &ActiveRequirements, profile: usize) -> i64 {
+    let mut rails = (0..task.rails.len()).filter(|&rail| task.rails[rail].profile == profile);
+    let kept = rails.all(|rail| active.contains(&Requirement::LeastSegment { rail }));
+    if kept { task.profiles[profile].least_segment } else { 0 }
 }

@@ -2,9 +2,10 @@
 
 mod brute;
 mod check;
+mod coarse;
 mod helpers;
 mod kept;
 mod machines;
 mod planner;
-mod random;
+pub(crate) mod random;
 mod solver;

@@ -6,7 +6,7 @@ mod angles;
 mod bolts;
 mod coverage;
 mod grooves;
-mod layout;
+pub(crate) mod layout;
 mod life;
 mod local;
 mod motion;

@@ -200,6 +200,33 @@ fn a_joint_that_the_planner_needs_is_not_called_needless() {
     assert!(whole("segment 1200; segment 1200; segment 1200; segment 1200"), "three segments will do");
 }
 
+/// A machine of many axes is linted in bounded time: they share the steps of the search for fewer joints. What it does not
+/// come to is called not judged, and not in order.
+#[test]
+fn the_axes_of_a_machine_share_the_steps_of_the_search_for_fewer_joints() {
+    let segments = "segment 2400; segment 2400; segment 2400; segment 1200; segment 1200";
+    let axis = |at: i64| {
+        format!(
+            "axis A{at} {{ run from=0 to=9600\n beam b {{ piece 9600 }}\n rail a beam=b profile=R20 {{ {segments} }} }}\n"
+        )
+    };
+    let machine = |axes: i64| format!("machine m {{ {} }}", (1..=axes).map(axis).collect::<String>());
+    let shop = "shop { profile R20 hole-pitch=60 end-distance=30 bolt-edge=10 { stock 1200 2400; cutting grid=60 kerf=3 ends=ground } }";
+    let judged = |axes: i64| judge(&[("machine.kdl", &machine(axes))], &[shop]);
+    let graded = |judged: &Judged, grade: Grade| -> Vec<String> {
+        let of_rule = judged.findings.iter().filter(|it| it.rule.as_str() == "joint-needless" && it.grade == grade);
+        of_rule.map(|it| it.address.to_string()).collect()
+    };
+    let (one, many) = (judged(1), judged(30));
+    assert_eq!((graded(&one, Grade::Observation), graded(&one, Grade::NotJudged)), (vec!["A1.a".to_string()], vec![]));
+    let told = graded(&many, Grade::Observation);
+    assert!(told.len() >= 2 && told.len() < 25 && told[0] == "A1.a", "{told:?}");
+    assert!(!told.contains(&"A30.a".to_string()), "{told:?}");
+    let ended = graded(&many, Grade::NotJudged);
+    assert!(ended.len() == 30 - told.len() && ended.contains(&"A30".to_string()), "{ended:?}");
+    assert_eq!(graded(&judged(30), Grade::Observation), told, "two runs judge the same");
+}
+
 /// Who ends the second search, for a plan that takes out no support described by itself, keeps the first plan and is told
 /// that nothing better was looked for to the end.
 #[test]

@@ -15,7 +15,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Layout,
     grade: Grade::Observation,
     cure: Cure::UntilBuilt,
-    what: "No choice of bars from the stock makes up the rail with fewer joints. Told until the rail is bolted down, and where a layout with fewer joints keeps every layout rule; where the description is too thin to plan one, by the lengths alone, and then seams and stagger may ask for more.",
+    what: "No choice of bars from the stock makes up the rail with fewer joints. Told until the rail is bolted down, and where a layout with fewer joints keeps every layout rule; where the description is too thin to plan one, by the lengths alone, and then seams and stagger may ask for more. Where the search ends before it is known, it is not judged.",
     why: "Every joint has to be supported, aligned, inspected and kept. The best joint is the one that is not there.",
     limits: &[LimitName::SawnEnds],
     source: "common practice, no source",
@@ -73,8 +73,12 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
                 (fewest, message, next)
             }
             PlannedSegments::NoFewer => return Verdict::Conforms(segment.place),
-            // As with counted bars: neither is known, and it is no fault of the description. `wayledger layout` searches longer.
-            PlannedSegments::Unsettled => return Verdict::NotRequired,
+            // Neither is known. It is rare, a line an axis, and over once the rail is bolted down.
+            PlannedSegments::Unsettled => {
+                return Verdict::NotJudged(
+                    "the lint's search for fewer joints ended first; `wayledger layout` searches longer",
+                );
+            }
             PlannedSegments::Unasked => {
                 let next = format!("try {}, unless seams or stagger ask for more", stock.choice(run, fewest));
                 (fewest, format!("by length alone, {fewest} would do"), next)
@@ -105,7 +109,7 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
 enum PlannedSegments<'c> {
     /// A layout of the axis has fewer joints, and these segments, rail by rail.
     Fewer(&'c [Vec<i64>]),
-    /// No layout of the axis has fewer joints, or it saves them on other rails.
+    /// Proven: no layout of the axis has fewer joints, or the one with the fewest saves them on other rails.
     NoFewer,
     /// Neither was found out.
     Unsettled,
@@ -126,8 +130,9 @@ fn planned<'c>(case: &'c Case, id: RailId) -> PlannedSegments<'c> {
         Some(FewestAnswer::Found { at_least, .. } | FewestAnswer::Unsettled { at_least }) if needed(*at_least) => {
             PlannedSegments::NoFewer
         }
-        Some(FewestAnswer::Found { segments, .. }) => {
-            let fewer = segments.iter().map(|of| of.len() - 1).sum::<usize>() < joints;
+        Some(FewestAnswer::Found { at_least, segments }) => {
+            let found = segments.iter().map(|of| of.len() - 1).sum::<usize>();
+            let (fewer, fewest) = (found < joints, found <= *at_least as usize);
             match &segments[id.rail] {
                 own if fewer && own.len() < rails[id.rail].segments.len() => {
                     let bolted = |other: usize| {
@@ -137,7 +142,7 @@ fn planned<'c>(case: &'c Case, id: RailId) -> PlannedSegments<'c> {
                     let of_bolted = (0..rails.len()).any(|it| differs(case, id, it, segments) && bolted(it));
                     if of_bolted { PlannedSegments::Unasked } else { PlannedSegments::Fewer(segments) }
                 }
-                _ if fewer => PlannedSegments::NoFewer,
+                _ if fewer && fewest => PlannedSegments::NoFewer,
                 _ => PlannedSegments::Unsettled,
             }
         }

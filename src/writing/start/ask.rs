@@ -26,6 +26,8 @@ pub(crate) struct StartOptions {
     pub carriage: Option<String>,
     pub blocks: Option<String>,
     pub block_length: Option<String>,
+    /// The planner lays the rails out.
+    pub plan: bool,
 }
 
 /// Asks for what was not said.
@@ -152,10 +154,15 @@ fn supports(
     // Wide enough for the two bolts between which a support stands.
     let two = Length(hole.0 + 2 * profile.bolt_edge.0);
     let covers = one(prompter, &given.support_length, "Length of rail that one support covers in mm", Some(two))?;
-    // Two bolts of each rail end, as the planner takes it.
+    // Two bolts of each rail end, as the planner takes it. Without a plan there is no joint support to say it of, and who
+    // plans later has a length of their own.
     let least = Length(joint_support_planned(profile.end_distance.nm(), hole.nm(), 2, profile.bolt_edge.nm()));
-    let joint_covers =
-        one(prompter, &given.joint_support_length, "Length of rail that a joint support covers in mm", Some(least))?;
+    let joint_covers = match given.plan {
+        true => {
+            one(prompter, &given.joint_support_length, "Length of rail that a joint support covers in mm", Some(least))?
+        }
+        false => least,
+    };
     // Supports stand midway between two holes of the bars' own pattern.
     let places = (pitch.0 / hole.0).max(1);
     let first = Length(profile.end_distance.0 + hole.0 * places - hole.0 / 2);

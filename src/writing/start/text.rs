@@ -4,7 +4,7 @@ use super::wanted::Wanted;
 use crate::calc::layout::plan::RailPlan;
 use crate::language::edition;
 use crate::ledger::{NodeDraft, SpeltValue};
-use crate::quantity::{Amount, Length};
+use crate::quantity::Length;
 use crate::writing::tidy::{self, TidyError};
 
 /// `machine.kdl`. Without a plan the rails have no segments yet.
@@ -100,10 +100,8 @@ fn rail(wanted: &Wanted, at: usize, name: &str, plan: Option<&RailPlan>) -> Stri
             }
         }
         None => {
-            out += &format!(
-                "// one under every joint: joint-support J1 at=2400 length={}; omit the S it stands on\n",
-                supports.joint_covers.number()
-            );
+            out +=
+                "// `wayledger layout` plans the joints, the supports under them, and which S they take the place of\n"
         }
     }
     out += "}\n";

@@ -23,7 +23,7 @@ pub(crate) fn copy_to(place: &Path) {
 }
 
 /// The beginning of a ledger for a saw of 6 m; what is not said here is asked for.
-pub(crate) const START_SAW: [&str; 18] = [
+pub(crate) const START_SAW: [&str; 16] = [
     "start",
     "saw",
     "--length",
@@ -40,9 +40,10 @@ pub(crate) const START_SAW: [&str; 18] = [
     "240",
     "--support-length",
     "80",
-    "--joint-support-length",
-    "200",
 ];
+
+/// What it takes besides for the planner to lay it out.
+pub(crate) const LAID_OUT: [&str; 3] = ["--joint-support-length", "200", "--plan"];
 
 /// The import of torques from `out.csv` in the words of the mapping `bench`; of when and into which ledger is said beside it.
 pub(crate) const IMPORT_TORQUES: [&str; 10] =

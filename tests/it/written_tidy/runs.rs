@@ -5,7 +5,7 @@ use std::path::Path;
 
 use assert_cmd::Command;
 
-use crate::common::program::{IMPORT_TORQUES, START_SAW};
+use crate::common::program::{IMPORT_TORQUES, LAID_OUT, START_SAW};
 
 /// One run of a command that writes.
 pub(super) struct Run {
@@ -57,7 +57,10 @@ fn sitting(kind: &str) -> Run {
 pub(super) fn runs(command: &str) -> Vec<Run> {
     match command {
         "start" => vec![
-            of(&[&START_SAW[..], &["--rail", "left", "--pieces", "6000", "--carriage", "none", "--plan"]].concat(), ""),
+            of(
+                &[&START_SAW[..], &["--rail", "left", "--pieces", "6000", "--carriage", "none"], &LAID_OUT].concat(),
+                "",
+            ),
             of(
                 &[
                     &START_SAW[..],

@@ -230,12 +230,13 @@ fn random_arrangement(task: &LayoutTask, dice: &mut Dice) -> Option<Vec<Vec<i64>
     Some(rails)
 }
 
-/// From the bars of real shops, no random arrangement has fewer joints or more slack than what is told.
+/// From the bars of real shops, thirty times ten to sixteen of them, no random arrangement has fewer joints or more slack
+/// than what is told.
 #[test]
 #[ignore = "ten thousand arrangements each"]
 fn no_random_arrangement_is_better() {
     let mut as_many = 0;
-    for seed in 1..=12 {
+    for seed in 1..=30 {
         let mut task = scarce_gantry(seed, (14_400, 2), (10, 16), false);
         task.rails.iter_mut().for_each(|rail| rail.supports = SupportsSpec::default());
         let active: Active = Requirement::all_for(&task).into_iter().collect();
