@@ -339,7 +339,7 @@ impl Type {
             Type::Moment => "a date, as \"2026-04-14\" or \"2026-04-14T08:10\"".into(),
             Type::Address => "an address, as `X.port.J1`".into(),
             Type::Supports => "a support or a range, as `S4` or `S11..S1`".into(),
-            Type::Station => "a support or a position".into(),
+            Type::Station => "a support, an end in a joint or a position".into(),
             Type::Amount => "a number".into(),
             Type::LengthOrForce => "a length in mm, of a force gauge a force in N".into(),
             Type::Key => "an Ed25519 public key, as \"ssh-ed25519 AAAA…\"".into(),
