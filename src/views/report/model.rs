@@ -397,6 +397,7 @@ pub(crate) struct LocalReport {
     #[serde(rename = "last_station")]
     pub to: Option<String>,
     /// Why not every stretch could be looked at; nothing where each was.
+    #[serde(rename = "unseen_because")]
     pub not_judged: Option<&'static str>,
 }
 
