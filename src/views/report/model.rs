@@ -389,6 +389,7 @@ pub(crate) struct Straightness {
 pub(crate) struct LocalReport {
     pub most: Length,
     /// The length of a stretch.
+    #[serde(rename = "within_length")]
     pub over: Length,
     /// What the worst stretch shows, rounded up; nothing where no two stations lie so near.
     pub worst: Option<Length>,
