@@ -7,7 +7,7 @@
 use std::collections::VecDeque;
 
 use super::exact::Ratio;
-use super::straightness::minimum_zone;
+use super::straightness::{Zone, minimum_zone};
 use super::survey::{SurveyLine, SurveyStation};
 
 /// The worst stretch of a survey.
@@ -69,8 +69,20 @@ pub(crate) fn worst_difference(survey: &SurveyLine, over_nm: i64) -> StretchSear
 /// The window no longer than the length whose minimum zone (ISO 12780-1) is the widest, the first of equals. Not whole where there
 /// is too much to look at, or the zone of a window is beyond reckoning.
 pub(crate) fn worst_zone(survey: &SurveyLine, over_nm: i64) -> StretchSearch {
+    let mut worst: Option<WorstStretch> = None;
+    let is_whole = each_zone(survey, over_nm, |zone, ends| {
+        if worst.is_none_or(|worst| zone.width > worst.width) {
+            worst = Some(WorstStretch { width: zone.width, ends });
+        }
+    });
+    StretchSearch { worst, is_whole }
+}
+
+/// Hands on the minimum zone of each window no longer than the length that lies within no other one, with its first and its last
+/// station. Whether all were looked at: not where there is too much to look at, or the zone of a window is beyond reckoning.
+pub(crate) fn each_zone(survey: &SurveyLine, over_nm: i64, mut take: impl FnMut(&Zone, [SurveyStation; 2])) -> bool {
     let stations = survey.stations();
-    let mut found = StretchSearch { worst: None, is_whole: true };
+    let mut is_whole = true;
     let (mut seen, mut looked_at) = (0, 0);
     for (from, first) in stations.iter().enumerate() {
         let reach = i128::from(first.position_nm) + i128::from(over_nm);
@@ -82,15 +94,13 @@ pub(crate) fn worst_zone(survey: &SurveyLine, over_nm: i64) -> StretchSearch {
         seen = to;
         looked_at += to - from;
         if looked_at > MOST_LOOKED_AT {
-            return StretchSearch { is_whole: false, ..found };
+            return false;
         }
         let Some(zone) = SurveyLine::new(stations[from..to].to_vec()).ok().and_then(|line| minimum_zone(&line)) else {
-            found.is_whole = false;
+            is_whole = false;
             continue;
         };
-        if found.worst.is_none_or(|worst| zone.width > worst.width) {
-            found.worst = Some(WorstStretch { width: zone.width, ends: [stations[from], stations[to - 1]] });
-        }
+        take(&zone, [stations[from], stations[to - 1]]);
     }
-    found
+    is_whole
 }

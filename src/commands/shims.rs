@@ -126,6 +126,9 @@ pub(crate) fn run(arguments: &ShimsArguments) -> Result<u8, CommandError> {
         };
         let broken = foreseen::of_shims(ledger, &plan, stacks, moment.date);
         report(&mut out, ledger, &plan, arguments.plain, &broken)?;
+        if let Some(unseen) = foreseen::unseen_locally(ledger, &plan) {
+            writeln!(out, "{}\n", clean(&unseen))?;
+        }
         let toe_in = |found: &&Finding| found.rule == rules::gap::toe_in::RULE.name && found.address == address;
         for found in chosen.judged.findings.iter().filter(toe_in) {
             writeln!(out, "Without shims: {}; {}.\n", clean(&found.message), clean(&found.next))?;

@@ -8,7 +8,7 @@ use crate::facts::steps::{Latest, signed_step};
 use crate::facts::survey::{Seat, SurveyReadings, length, target_words};
 use crate::finding::{Place, SourceId};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Body, Inspect, Record, Target};
+use crate::ledger::{Body, Inspect, JointSide, Record, Target};
 use crate::quantity::{Amount, Length};
 use crate::rules::Case;
 use crate::text::Span;
@@ -74,8 +74,13 @@ fn positions(known: &KnownLedger, source: SourceId, record: &Record, texts: &mut
     let Some(node) = document.path_to(record.place.span.range().start).first().copied() else { return };
     for row in node.children().filter(|row| row.is("at") || row.is("closure")) {
         let Some(entry) = row.args().next() else { continue };
-        if let Some(support) = entry.text().and_then(|name| rail.support(name)) {
-            texts.push((entry.value_span().end, format!("at {}", rail.supports[support].at)));
+        let end = |name| {
+            let (of, _) = JointSide::split(name)?;
+            Some(rail.joints.iter().find(|joint| joint.name == of)?.position)
+        };
+        let at = |name| rail.support(name).map(|support| rail.supports[support].at).or_else(|| end(name));
+        if let Some(at) = entry.text().and_then(at) {
+            texts.push((entry.value_span().end, format!("at {at}")));
         }
     }
 }

@@ -4,7 +4,7 @@
 use super::desk::KnownLedger;
 use crate::finding::{Place, SourceId};
 use crate::language::schema::{EntryShape, NodeShape, Refers, Type, language};
-use crate::ledger::{Body, Ledger, Name, Target};
+use crate::ledger::{Body, JointSide, Ledger, Name, Target};
 use crate::text::{EntryRef, NodeRef, Span};
 
 /// What is named.
@@ -208,9 +208,13 @@ impl MentionFinder<'_, '_> {
     fn on_rail(&mut self, entry: EntryRef, span: Span, name: &str, around: Around, within: bool) {
         let Some(id) = around.rail.and_then(Target::rail) else { return };
         let rail = self.ledger.machine.rail(id);
-        let joint = || rail.joints.iter().position(|joint| joint.name == name).map(|at| Target::Joint(id, at));
+        // An end in a joint is told by a sign behind the joint's name.
+        let of = JointSide::split(name).map_or(name, |(joint, _)| joint);
+        let joint = || rail.joints.iter().position(|joint| joint.name == of).map(|at| Target::Joint(id, at));
         if let Some(target) = rail.support(name).map(|at| Target::Support(id, at)).or_else(joint) {
             let subject = part(self.ledger, target);
+            let is_end = matches!(target, Target::Joint(..)) && of != name;
+            let span = if is_end { Span::new(span.range().start, span.range().end - 1) } else { span };
             // A name in quotes is named with them.
             let span = if entry.raw().starts_with('"') { entry.value_span() } else { span };
             let place = Place { source: self.source, span };

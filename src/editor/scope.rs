@@ -162,13 +162,16 @@ fn on_rail(case: &Case, place: &WritingPlace, refers: Refers) -> Vec<OfferedName
         Some("shim") => outstanding::shims(case, id).into_iter().map(|(support, _)| support).collect(),
         _ => Vec::new(),
     };
+    let is_survey = place.shapes.first().is_some_and(|shape| shape.name == "survey");
+    let ends = || rail.joint_ends().map(|name| offered(name, "end in a joint"));
     let rest = (0..rail.supports.len()).filter(|support| !first.contains(support));
     let all: Vec<usize> = first.iter().copied().chain(rest).collect();
     let detail = |support: usize| {
         let what = if first.contains(&support) { "outstanding, at" } else { "support at" };
         format!("{what} {}", rail.supports[support].at)
     };
-    all.into_iter().map(|it| offered(rail.supports[it].name.as_str(), detail(it))).collect()
+    let supports = all.into_iter().map(|it| offered(rail.supports[it].name.as_str(), detail(it)));
+    supports.chain(is_survey.then(ends).into_iter().flatten()).collect()
 }
 
 /// Addresses of some sort.

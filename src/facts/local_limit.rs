@@ -1,9 +1,14 @@
 //! The local limits: what a survey shows within each stretch of the length that the limit holds over.
 
-use super::survey::{ReadStation, SurveyReadings};
+use super::proof::band;
+use super::survey::{ReadStation, SurveyReadings, minus};
+use super::survey_doubt::{of_pair, of_zone};
+use super::survey_limits::local_limit;
 use crate::calc::exact::Ratio;
-use crate::calc::local::{WorstStretch, is_dense, worst_difference, worst_zone};
-use crate::ledger::SurveyKind;
+use crate::calc::local::{MOST_LOOKED_AT, WorstStretch, each_zone, is_dense, worst_difference, worst_zone};
+use crate::calc::uncertainty::{GuardBand, Uncertainty};
+use crate::language::rulebook::Rulebook;
+use crate::ledger::{Ledger, SurveyKind};
 use crate::quantity::Length;
 
 /// What a survey shows within each stretch of a length.
@@ -75,4 +80,88 @@ pub(crate) fn look_within<'l>(readings: &SurveyReadings<'l>, over: Length) -> Lo
         () => None,
     };
     LocalSurvey { worst, passed_over }
+}
+
+/// The local limit that is in force, and what a survey shows by it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct HeldLocally<'l> {
+    pub most: Length,
+    pub over: Length,
+    pub seen: LocalSurvey<'l>,
+}
+
+/// A survey held against the local limit of what it read; nothing where none is stated.
+pub(crate) fn held_locally<'l>(rulebook: &Rulebook, readings: &SurveyReadings<'l>) -> Option<HeldLocally<'l>> {
+    let (most, limit) = rulebook.most::<Length>(local_limit(readings.kind()))?;
+    let over = limit.over()?;
+    Some(HeldLocally { most, over, seen: look_within(readings, over) })
+}
+
+/// The stretch of a survey that is the least sure to be within a limit.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct LeastSure<'l> {
+    /// In nm.
+    pub width: Ratio,
+    /// As those of [`LocalWorst`].
+    pub ends: [ReadStation<'l>; 2],
+    pub uncertainty: Uncertainty,
+    pub guard: GuardBand,
+}
+
+impl LeastSure<'_> {
+    /// How far it may reach.
+    fn reach(&self) -> Option<Ratio> {
+        self.width.plus(Ratio::whole(self.guard.width().into()))
+    }
+}
+
+/// The stretch whose width and guard band together are the greatest, the first of equals. Nothing where not all could be looked at,
+/// or a gauge's graduation or error is not known.
+pub(crate) fn least_sure<'l>(
+    ledger: &'l Ledger,
+    rulebook: &Rulebook,
+    readings: &SurveyReadings<'l>,
+    over: Length,
+) -> Option<LeastSure<'l>> {
+    let mut worst: Option<LeastSure> = None;
+    let mut take = |width: Ratio, ends: [ReadStation<'l>; 2], uncertainty: Uncertainty| {
+        let found = LeastSure { width, ends, uncertainty, guard: band(rulebook, uncertainty) };
+        if worst.as_ref().is_none_or(|worst| found.reach() > worst.reach()) {
+            worst = Some(found);
+        }
+    };
+    match readings.kind() {
+        SurveyKind::Straightness => {
+            let (survey, scale) = readings.survey()?;
+            let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm).copied();
+            let mut all_told = true;
+            let is_whole = each_zone(&survey, over.nm(), |zone, ends| {
+                let told = || {
+                    let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
+                    let [from, to] = ends.map(|station| at(station.position_nm));
+                    Some((width, [from?, to?], of_zone(ledger, rulebook, readings, zone)?))
+                };
+                match told() {
+                    Some((width, ends, uncertainty)) => take(width, ends, uncertainty),
+                    None => all_told = false,
+                }
+            });
+            (is_whole && all_told).then_some(())?;
+        }
+        SurveyKind::Gap | SurveyKind::Height => {
+            let mut looked_at = 0;
+            for (n, one) in readings.stations.iter().enumerate() {
+                let near = |other: &&ReadStation| other.row.position - one.row.position <= over;
+                for other in readings.stations[n + 1..].iter().take_while(near) {
+                    looked_at += 1;
+                    if looked_at > MOST_LOOKED_AT / 10 {
+                        return None;
+                    }
+                    let uncertainty = of_pair(ledger, rulebook, readings, [one, other])?;
+                    take(minus(one.value, other.value).abs(), [*one, *other], uncertainty);
+                }
+            }
+        }
+    }
+    worst
 }

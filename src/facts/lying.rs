@@ -2,12 +2,14 @@
 //! shims put in since, and what yields under them.
 //!
 //! To the left and up are plus here. A rail that follows another lies where that one lies, and as much further apart or higher as
-//! was read; which of the two is on the right is what the carriage's tracks say. A reading at a joint is the mean of both ends:
-//! half of the joint's step lies on either side. A segment that was not read in a plane lies straight, and stands by the step of
+//! was read; which of the two is on the right is what the carriage's tracks say. A reading at a joint is of the end that it names;
+//! else it is the mean of both, and half of the joint's step lies on either side. A segment that was not read in a plane lies straight, and stands by the step of
 //! the joint on the end of the segment before it; before the first that was read, on that of the one behind. A reading that is no
 //! proof is left out, and nothing older speaks in its place: what counts is asked of who judges.
 
 use std::collections::BTreeMap;
+
+use smallvec::SmallVec;
 
 use super::proof::GaugeCertainty;
 use super::steps::four_steps;
@@ -24,7 +26,7 @@ use crate::calc::motion::rails::{LyingRail, LyingSegment, ReadShape};
 use crate::calc::motion::spline::{Spline, SplineSum};
 use crate::calc::tie::Free;
 use crate::finding::Place;
-use crate::ledger::{Axis, Groove, Keyword, Ledger, Rail, RailId, RepeatedQuantity, ShimSense, SurveyKind};
+use crate::ledger::{Axis, Groove, JointSide, Keyword, Ledger, Rail, RailId, RepeatedQuantity, ShimSense, SurveyKind};
 use crate::quantity::{Amount, Length};
 
 /// A reading that the rails lie by: how far a station lies, or of a survey of angles how far a step rises.
@@ -61,6 +63,8 @@ pub(crate) struct LyingRails {
 #[derive(Clone, Debug)]
 struct Known {
     at: f64,
+    /// The joint that it lies at, and which of its ends it is.
+    joint: Option<(usize, Option<JointSide>)>,
     value: f64,
     from: Vec<(usize, f64)>,
 }
@@ -75,7 +79,7 @@ impl Known {
         for (by, of) in sum.by_value(&shape.spline).into_iter().zip(&shape.from) {
             from.extend(of.iter().filter(|_| by != 0.0).map(|(reading, weight)| (*reading, weight * by)));
         }
-        Known { at, value: shape.spline.take(left, &weights), from }
+        Known { at, joint: None, value: shape.spline.take(left, &weights), from }
     }
 
     /// Each reading once, with all that it weighs.
@@ -104,6 +108,18 @@ struct MeasuredJoint {
     from: [Vec<(usize, f64)>; 2],
     twist: f64,
     size: f64,
+}
+
+impl MeasuredJoint {
+    /// Its step in a plane, at a place.
+    fn step(&self, plane: usize, at: f64) -> Known {
+        Known { at, joint: None, value: self.off[plane], from: self.from[plane].clone() }
+    }
+
+    /// Whether all four of its grooves were read.
+    fn is_measured(&self, plane: usize) -> bool {
+        !self.from[plane].is_empty()
+    }
 }
 
 /// The elastic modulus of steel rails in N/mm² (EN 1993-1-1 has 210 000 for structural steel; bearing steel is taken alike).
@@ -139,7 +155,7 @@ pub(crate) fn lying_rails(ledger: &Ledger, axis: usize, counts: Counting) -> Lyi
     }
     for rail in order {
         for plane in [LEFT, UP] {
-            let known = along(ledger, RailId { axis, rail }, plane, counts, &mut lying);
+            let known = along(ledger, RailId { axis, rail }, plane, counts, &joints[rail], &mut lying);
             lying.read[rail][plane] = known.1;
             shape(&mut lying, &of.rails[rail], rail, plane, &known.0, &joints[rail]);
         }
@@ -148,7 +164,14 @@ pub(crate) fn lying_rails(ledger: &Ledger, axis: usize, counts: Counting) -> Lyi
 }
 
 /// What is known of a rail in a plane, in order along it, and whether nothing about it is only relative to what is unknown.
-fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mut LyingRails) -> (Vec<Known>, bool) {
+fn along(
+    ledger: &Ledger,
+    id: RailId,
+    plane: usize,
+    counts: Counting,
+    joints: &[MeasuredJoint],
+    lying: &mut LyingRails,
+) -> (Vec<Known>, bool) {
     let axis = &ledger.machine.axes[id.axis];
     let own = CurrentSurveys::planes(ledger, id, SurveyKind::Straightness);
     let wanted = if plane == LEFT { Plane::Sideways } else { Plane::Upright };
@@ -159,7 +182,8 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
         }
         if readings.records().into_iter().all(counts) {
             let reaches = reaches(axis, id.rail, &readings);
-            let mut all = stations(ledger, id, &readings, plane, 1.0, lying);
+            let all = stations(ledger, id, &readings, plane, 1.0, lying);
+            let mut all = with_both_ends(all, joints, plane);
             take_off_what_is_free(&mut all, survey_tie::free(ledger, SurveyKind::Straightness, &[&readings]));
             return (all, reaches);
         }
@@ -187,17 +211,59 @@ fn along(ledger: &Ledger, id: RailId, plane: usize, counts: Counting, lying: &mu
         lying.left_out[id.rail][plane] = true;
         return (Vec::new(), false);
     }
-    let mut all = stations(ledger, id, &readings, plane, sign, lying);
+    let all = stations(ledger, id, &readings, plane, sign, lying);
+    let mut all = with_both_ends(all, joints, plane);
     take_off_what_is_free(&mut all, survey_tie::free(ledger, kind, &[&readings]));
     for known in &mut all {
-        let rail = &lying.rails[other.rail];
-        let Some(shape) = rail.segment_at(known.at).and_then(|segment| segment.shapes[plane].as_ref()) else {
-            continue;
-        };
-        known.add(&Known::of(shape, known.at), 1.0);
+        let beside = shapes_at(&lying.rails[other.rail], known, plane);
+        for shape in &beside {
+            known.add(&Known::of(shape, known.at), (beside.len() as f64).recip());
+        }
     }
     let known = lying.read[other.rail][plane] && reaches(axis, id.rail, &readings);
     (all, known)
+}
+
+/// The shapes of a rail beside a station of another: where it has a joint there, that of the end which the station is, or those of
+/// both.
+fn shapes_at<'r>(rail: &'r LyingRail, known: &Known, plane: usize) -> SmallVec<[&'r ReadShape; 2]> {
+    let side = known.joint.and_then(|(_, side)| side);
+    let meet = rail.segments.windows(2).find(|pair| pair[0].to == known.at && pair[1].from == known.at);
+    let on: SmallVec<[&LyingSegment; 2]> = match meet {
+        Some(pair) => {
+            JointSide::ALL.iter().zip(pair).filter(|(of, _)| side.is_none_or(|it| it == **of)).map(|of| of.1).collect()
+        }
+        None => rail.segment_at(known.at).into_iter().collect(),
+    };
+    on.into_iter().filter_map(|segment| segment.shapes[plane].as_ref()).collect()
+}
+
+/// What is known of both ends in each joint that was read: as it was read; else by their mean, half of the joint's step on
+/// either side; else, where all four grooves were read, by the other end and the whole step.
+fn with_both_ends(all: Vec<Known>, joints: &[MeasuredJoint], plane: usize) -> Vec<Known> {
+    if all.iter().all(|known| known.joint.is_none()) {
+        return all;
+    }
+    let mut ends: Vec<Known> = Vec::new();
+    for (joint, it) in joints.iter().enumerate() {
+        let read = |side: Option<JointSide>| all.iter().find(|known| known.joint == Some((joint, side)));
+        for (side, other, sign) in
+            [(JointSide::Before, JointSide::Behind, -1.0), (JointSide::Behind, JointSide::Before, 1.0)]
+        {
+            let stepped = |known: &Known, by: f64| {
+                let mut known = known.clone();
+                known.add(&it.step(plane, known.at), sign * by);
+                known
+            };
+            let other = || read(Some(other)).filter(|_| it.is_measured(plane)).map(|known| stepped(known, 1.0));
+            let known = read(Some(side)).cloned().or_else(|| Some(stepped(read(None)?, 0.5))).or_else(other);
+            ends.extend(known.map(|known| Known { joint: Some((joint, Some(side))), ..known }));
+        }
+    }
+    let mut all: Vec<Known> = all.into_iter().filter(|known| known.joint.is_none()).chain(ends).collect();
+    // Both ends of a joint lie at one place, and stay as they are.
+    all.sort_by(|a, b| a.at.total_cmp(&b.at));
+    all
 }
 
 /// Of more stations than any rail has supports the share of each in their line is not followed back.
@@ -205,20 +271,25 @@ const MOST_WEIGHED: usize = 500;
 
 /// Takes off what the zero and the line of sight of a survey put into it: how far rails lie from each other on the whole is what
 /// the carriage was set to, and says nothing of how they run. The mean of the stations, and their least-squares line where a
-/// slope is free too.
+/// slope is free too. Both ends in a joint weigh as much as their mean would.
 fn take_off_what_is_free(all: &mut [Known], free: Free) {
-    let count = all.len() as f64;
-    let middle = all.iter().map(|known| known.at).sum::<f64>() / count;
-    let square: f64 = all.iter().map(|known| (known.at - middle).powi(2)).sum();
+    let joint = |at: usize| all.get(at).and_then(|known| known.joint).map(|(joint, _)| joint);
+    let is_pair =
+        |at: usize| joint(at).is_some_and(|it| [at.wrapping_sub(1), at + 1].iter().any(|at| joint(*at) == Some(it)));
+    let weights: Vec<f64> = (0..all.len()).map(|at| if is_pair(at) { 0.5 } else { 1.0 }).collect();
+    let whole: f64 = weights.iter().sum();
+    let sum =
+        |of: &dyn Fn(&Known) -> f64| all.iter().zip(&weights).map(|(known, weight)| weight * of(known)).sum::<f64>();
+    let middle = sum(&|known| known.at) / whole;
+    let square = sum(&|known| (known.at - middle).powi(2));
     let has_slope = free == Free::Line && square > 0.0;
-    let arms: Vec<f64> = all.iter().map(|known| if has_slope { (known.at - middle) / square } else { 0.0 }).collect();
     // The mean, and the slope, each as one sum of all readings: of angles each is in many heights.
-    let mut mean = Known { at: middle, value: 0.0, from: Vec::new() };
+    let mut mean = Known { at: middle, joint: None, value: 0.0, from: Vec::new() };
     let mut slope = mean.clone();
-    for (known, arm) in all.iter().zip(&arms) {
-        mean.add(known, count.recip());
+    for (known, weight) in all.iter().zip(&weights) {
+        mean.add(known, weight / whole);
         if has_slope {
-            slope.add(known, *arm);
+            slope.add(known, weight * (known.at - middle) / square);
         }
     }
     mean.gather();
@@ -276,7 +347,8 @@ fn stations(
     let mut all = Vec::with_capacity(readings.stations.len());
     for station in &readings.stations {
         let of = read.entry(station.record).or_insert_with(|| ReadBySteps::new(ledger, id, station.record, lying));
-        let since = match rail.supports.iter().position(|support| support.at == station.row.position) {
+        let carried_at = rail.carried_at(station.row);
+        let since = match rail.supports.iter().position(|support| support.at == carried_at) {
             Some(support) if effect != 0.0 => {
                 let total = |before| ledger.shim_total(id, support, before).to_f64();
                 effect * (total(None) - total(Some(station.record)))
@@ -300,7 +372,10 @@ fn stations(
             }
         };
         let value = sign * (station.value.to_f64() / 1e6 + since);
-        all.push(Known { at: station.row.position.to_f64(), value, from });
+        let joint = rail.joint_at(station.row);
+        let at = joint.map_or(station.row.position, |joint| rail.joints[joint].position).to_f64();
+        let joint = joint.map(|joint| (joint, station.row.end.map(|end| end.side)));
+        all.push(Known { at, joint, value, from });
     }
     all
 }
@@ -443,30 +518,19 @@ fn plain(ledger: &Ledger, rail: &Rail, joints: &[MeasuredJoint]) -> LyingRail {
 
 /// Puts what is known of a plane on the segments of a rail.
 fn shape(lying: &mut LyingRails, rail: &Rail, index: usize, plane: usize, known: &[Known], joints: &[MeasuredJoint]) {
-    let step = |joint: usize| Known {
-        at: rail.joints[joint].position.to_f64(),
-        value: joints[joint].off[plane],
-        from: joints[joint].from[plane].clone(),
-    };
+    let step = |joint: usize| joints[joint].step(plane, rail.joints[joint].position.to_f64());
     let behind = |n: usize| rail.joints.iter().position(|joint| joint.before == n);
     let before = |n: usize| rail.joints.iter().position(|joint| joint.before + 1 == n);
     let count = rail.segments.len();
     let read: Vec<Vec<Known>> = (0..count)
         .map(|n| {
             let (from, to) = (rail.segments[n].from.to_f64(), rail.segments[n].to.to_f64());
-            let on = known.iter().filter(|of| from <= of.at && of.at <= to).map(|of| {
-                let mut of = of.clone();
-                let half = match of.at {
-                    at if at == from => before(n).map(|joint| (joint, 0.5)),
-                    at if at == to => behind(n).map(|joint| (joint, -0.5)),
-                    _ => None,
-                };
-                if let Some((joint, by)) = half {
-                    of.add(&step(joint), by);
-                }
-                of
-            });
-            on.collect()
+            let is_on = |of: &&Known| match of.joint {
+                Some((joint, Some(JointSide::Before))) => behind(n) == Some(joint),
+                Some((joint, Some(JointSide::Behind))) => before(n) == Some(joint),
+                _ => from <= of.at && of.at <= to,
+            };
+            known.iter().filter(is_on).cloned().collect()
         })
         .collect();
     // Where none was read, the first stands where it should.
@@ -485,7 +549,7 @@ fn shape(lying: &mut LyingRails, rail: &Rail, index: usize, plane: usize, known:
             if end.is_none() && step.value == 0.0 && step.from.is_empty() {
                 continue;
             }
-            let mut stands = end.unwrap_or(Known { at: step.at, value: 0.0, from: Vec::new() });
+            let mut stands = end.unwrap_or(Known { at: step.at, joint: None, value: 0.0, from: Vec::new() });
             stands.add(&step, by);
             lying.read[index][plane] = false;
             points.push(stands);

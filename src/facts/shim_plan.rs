@@ -401,8 +401,14 @@ fn rows(ledger: &Ledger, id: RailId, readings: &SurveyReadings, effect: ShimEffe
     let target = readings.target(effect).value;
     let stations: BTreeMap<i64, Ratio> =
         readings.stations.iter().map(|station| (station.row.position.nm(), station.value)).collect();
+    let rail = ledger.machine.rail(id);
     let row = |support: usize, at: i64| {
-        let station = stations.get(&at).copied();
+        // Over a joint it stands between both ends.
+        let both = || {
+            let [before, behind] = readings.over_support(rail, support)?;
+            before.value.plus(behind.value)?.times(Ratio::new(1, 2)?)
+        };
+        let station = stations.get(&at).copied().or_else(both);
         let value = station.or_else(|| {
             // The survey is in parts of a nanometre, `scale` of them to one.
             let between = survey.at(at)?.value;
@@ -414,7 +420,7 @@ fn rows(ledger: &Ledger, id: RailId, readings: &SurveyReadings, effect: ShimEffe
         let (reading, interpolated) = (length(from_target), station.is_none());
         Some(ShimPlanRow { support, reading, interpolated, need: length(exact), exact, there })
     };
-    let supports = ledger.machine.rail(id).supports.iter().enumerate();
+    let supports = rail.supports.iter().enumerate();
     Some(supports.filter_map(|(support, it)| row(support, it.at.nm())).collect())
 }
 
@@ -432,11 +438,12 @@ fn between(
     rows: &[ShimPlanRow],
 ) -> Option<Vec<BetweenRow>> {
     let target = readings.target(effect).value;
-    let supports: Vec<i64> = ledger.machine.rail(id).supports.iter().map(|it| it.at.nm()).collect();
+    let rail = ledger.machine.rail(id);
+    let supports: Vec<i64> = rail.supports.iter().map(|it| it.at.nm()).collect();
     let mut all = Vec::new();
     for station in &readings.stations {
-        let at = station.row.position;
-        if supports.binary_search(&at.nm()).is_ok() {
+        let at = rail.carried_at(station.row);
+        if station.row.end.is_none() && supports.binary_search(&at.nm()).is_ok() {
             continue;
         }
         let of_row =
@@ -451,7 +458,7 @@ fn between_row(station: &ReadStation, target: Ratio, effect: ShimEffect, moved_b
     let exact = short_of(target, station.value, effect);
     BetweenRow {
         name: station.row.name.to_string(),
-        position: station.row.position,
+        position: station.row.told_at(),
         reading: length(minus(station.value, target)),
         need: length(exact),
         exact,

@@ -10,7 +10,8 @@ use crate::calc::uncertainty::Variance;
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
 use crate::ledger::{
-    Body, Gauge, Ledger, PlusDirection, RailId, ShimSense, StationReading, Survey, SurveyKind, SurveyStage,
+    Body, Gauge, JointEnd, Ledger, PlusDirection, Rail, RailId, ShimSense, StationReading, Survey, SurveyKind,
+    SurveyStage,
 };
 use crate::quantity::Length;
 
@@ -230,6 +231,17 @@ impl<'l> SurveyReadings<'l> {
             Ratio::new(off.numerator(), off.denominator().checked_mul(scale)?)
         });
         all.collect()
+    }
+
+    /// What was read at both ends in the joint over a support, the one before first; nothing where one of them was not.
+    pub(crate) fn over_support(&self, rail: &Rail, support: usize) -> Option<[&ReadStation<'l>; 2]> {
+        let joint = rail.joints.iter().position(|joint| joint.support == Some(support))?;
+        let read = |end: JointEnd| {
+            let at = self.stations.binary_search_by_key(&end.position(), |it| it.row.position).ok()?;
+            Some(&self.stations[at])
+        };
+        let [before, behind] = rail.ends_of(joint).map(read);
+        Some([before?, behind?])
     }
 
     /// The station that the others are shimmed to.

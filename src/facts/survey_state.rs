@@ -262,8 +262,8 @@ fn rows(ledger: &Ledger, record: usize) -> Vec<Row<'_>> {
 /// The stations of a survey that a later one did not read again.
 ///
 /// Stations are known by where they lie, so that supports may be renamed, added or left out between. A place between
-/// supports counts as read again where both supports beside it were, unless it stood out from its neighbours: what was found
-/// there is cleared by nothing read elsewhere.
+/// supports counts as read again where both supports beside it were, unless it is an end in a joint or stood out from its
+/// neighbours: what was found there is cleared by nothing read elsewhere.
 pub(crate) fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: usize) -> Vec<&StationReading> {
     unread(ledger, id, rows(ledger, earlier), rows(ledger, later))
 }
@@ -271,15 +271,24 @@ pub(crate) fn unread_again(ledger: &Ledger, id: RailId, earlier: usize, later: u
 fn unread<'l>(ledger: &Ledger, id: RailId, earlier: Vec<Row<'l>>, later: Vec<Row>) -> Vec<&'l StationReading> {
     let mut again: Vec<Length> = later.iter().map(|(row, _)| row.position).collect();
     again.sort_unstable();
-    let is_again = |position: Length| again.binary_search(&position).is_ok();
     let rail = ledger.machine.rail(id);
+    let is_again = |position: Length| again.binary_search(&position).is_ok();
+    // The mean of both ends in a joint is known again by each of them, and neither by the mean.
+    let both_ends = |row: &StationReading| {
+        let joint = rail.joint_at(row).filter(|_| row.end.is_none());
+        joint.is_some_and(|joint| rail.ends_of(joint).iter().all(|end| is_again(end.position())))
+    };
     let is_support = |position: Length| rail.supports.binary_search_by_key(&position, |support| support.at).is_ok();
     let between = |row: &Row| {
         let position = row.0.position;
         let mut beside = ledger.adjoining(id, position).map(|support| rail.supports[support].at).peekable();
-        !is_support(position) && beside.peek().is_some() && beside.all(is_again) && !stands_out(row, &earlier)
+        row.0.end.is_none()
+            && !is_support(position)
+            && beside.peek().is_some()
+            && beside.all(is_again)
+            && !stands_out(row, &earlier)
     };
-    let left = earlier.iter().filter(|row| !is_again(row.0.position) && !between(row));
+    let left = earlier.iter().filter(|row| !is_again(row.0.position) && !both_ends(row.0) && !between(row));
     left.map(|(row, _)| *row).collect()
 }
 

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::Stack;
-use crate::facts::local_limit::look_within;
+use crate::facts::local_limit::{HeldLocally, held_locally};
 use crate::facts::shim_plan::ShimPlan;
 use crate::facts::shim_write::record;
 use crate::facts::survey::{SurveyReadings, length, minus};
@@ -16,7 +16,8 @@ use crate::finding::{Finding, Grade, SourceId, within};
 use crate::judging::lint::Judged;
 use crate::judging::what_if::{with_edits, with_text};
 use crate::ledger::Ledger;
-use crate::quantity::{Amount, Length, Moment};
+use crate::ledger::seal::limits_applying;
+use crate::quantity::{Amount, Moment};
 use crate::rules::gap;
 use crate::rules::{self, Case, RuleGroup};
 use crate::text::Edit;
@@ -90,15 +91,24 @@ fn beyond_limits(ledger: &Ledger, plan: &ShimPlan) -> Vec<String> {
     whole.into_iter().chain(beyond_local(&case, plan, &stands)).collect()
 }
 
+/// Why the survey that shims were planned by cannot show every stretch that the local limit holds over; nothing where it can, or
+/// none is stated.
+pub(crate) fn unseen_locally(ledger: &Ledger, plan: &ShimPlan) -> Option<String> {
+    let readings = as_of(ledger, plan.survey)?;
+    let HeldLocally { most, over, seen } = held_locally(limits_applying(ledger, plan.rail.axis), &readings)?;
+    let why = seen.passed_over?.words();
+    let name = local_limit(readings.kind());
+    Some(format!("{name}, at most {most} over {over}, cannot be judged by this survey: {why}"))
+}
+
 /// The planner knows no local limit: what it leaves is held against it here.
 fn beyond_local(case: &Case, plan: &ShimPlan, stands: &SurveyReadings) -> Option<String> {
-    let name = local_limit(stands.kind());
-    let (most, limit) = case.limits(plan.rail.axis).most::<Length>(name)?;
-    let worst =
-        look_within(stands, limit.over()?).worst.filter(|worst| worst.width > Ratio::whole(most.nm().into()))?;
+    let HeldLocally { most, over, seen } = held_locally(case.limits(plan.rail.axis), stands)?;
+    let worst = seen.worst.filter(|worst| worst.width > Ratio::whole(most.nm().into()))?;
     let [from, to] = worst.ends.map(|station| &station.row.name);
     let width = length(worst.width).number();
-    Some(format!("{name}: {from} and {to} come to lie {width} mm apart, {} is the limit", limit.text()))
+    let name = local_limit(stands.kind());
+    Some(format!("{name}: {from} and {to} come to lie {width} mm apart, at most {most} over {over} is the limit"))
 }
 
 /// What the layout rules would say of an axis with some changes to the file that describes it; nothing where the text

@@ -311,6 +311,16 @@ impl<'a> RailThen<'a> {
         (still.under_same_rail || !with_rail).then_some(still.index)
     }
 
+    /// The same of a joint.
+    pub(super) fn joint_went_that_day(&self, name: &str) -> bool {
+        self.until_that_day.is_some_and(|former| former.rail.joints.iter().any(|joint| joint.name == name))
+    }
+
+    /// Which joint one of its joints is now.
+    pub(super) fn joint_now(&self, joint: usize) -> Option<usize> {
+        self.former.map_or(Some(joint), |former| former.joints[joint])
+    }
+
     /// Whether the rail at a position is the one that lies there now.
     pub(super) fn is_kept(&self, at: Length) -> bool {
         self.former.is_none_or(|former| former.is_kept(at))

@@ -3,6 +3,7 @@
 use smallvec::SmallVec;
 
 use super::address::Target;
+use super::joint_end::JointEnd;
 use super::machine::{Interface, RailId, Task};
 use super::shop::PlusDirection;
 use super::spanned::{Name, Spanned, words};
@@ -238,10 +239,12 @@ pub struct AngleSteps {
 #[derive(Clone, Debug)]
 pub struct StationReading {
     pub place: Place,
-    /// The support it is at, where it is one.
+    /// The support it is at, where it is one; of an end in a joint the one under the joint.
     pub support: Option<usize>,
     pub position: Length,
-    /// As people say it: `S4`, or the position.
+    /// The end in a joint that it names.
+    pub end: Option<JointEnd>,
+    /// As people say it: `S4`, `J1-`, or the position.
     pub name: Name,
     /// The readings with their places; blanks are left out.
     pub readings: SmallVec<[Spanned<Length>; 1]>,

@@ -8,6 +8,7 @@ use smallvec::SmallVec;
 use super::address::Target;
 use super::faults::Faults;
 use super::former::RailThen;
+use super::joint_end::{JointEnd, JointSide};
 use super::machine::{Interface, Machine, Rail, RailId};
 use super::named::NameKey;
 use super::proposed::joint_support_line;
@@ -416,6 +417,49 @@ impl<'a> RowReader<'a> {
         RunningForce { gauge: row.text("gauge"), rows: rows.collect() }
     }
 
+    /// The joint and the side that a name means; nothing where it means something else.
+    fn names_end<'n>(&self, name: &'n str) -> Option<(&'n str, JointSide)> {
+        let (of, side) = JointSide::split(name)?;
+        let rail = self.stood?.rail();
+        let like_a_joint = of.strip_prefix('J').is_some_and(|number| number.bytes().all(|byte| byte.is_ascii_digit()));
+        (rail.support(name).is_none() && (like_a_joint || rail.support(of).is_some())).then_some((of, side))
+    }
+
+    /// An end in a joint, the support under it, and whether the joint is there still.
+    fn joint_end(&mut self, name: Spanned<&str>, of: &str, side: JointSide) -> Option<(JointEnd, Option<usize>, bool)> {
+        let stood = self.stood?;
+        let Some(joint) = stood.rail().joints.iter().position(|joint| joint.name == of) else {
+            if stood.joint_went_that_day(of) {
+                self.went = true;
+            } else {
+                self.no_joint_end(stood.rail(), name, of);
+            }
+            return None;
+        };
+        let now = stood.joint_now(joint);
+        self.went |= now.is_none();
+        let support = now.zip(self.rail()).and_then(|(now, rail)| rail.joints[now].support);
+        Some((JointEnd { at: stood.rail().joints[joint].position, side }, support, now.is_some()))
+    }
+
+    /// Says that a rail has no end of that name.
+    fn no_joint_end(&mut self, rail: &Rail, name: Spanned<&str>, of: &str) {
+        self.lost = true;
+        if rail.damaged || self.faults.damage.hits(name.place) {
+            return;
+        }
+        let address = self.address();
+        if rail.support(of).is_none() {
+            let ends: Vec<String> = rail.joint_ends().collect();
+            self.faults.unknown_among(Refers::Joint, name, || ends.iter().map(String::as_str).collect(), address);
+            return;
+        }
+        let message =
+            format!("`{}` is no station: a support has no sides, only a joint has an end on either side", *name);
+        let finding = Finding::new(names::UNKNOWN_REFERENCE, Grade::Nonconformity, address, name.place, message);
+        self.faults.found.push(finding.here("no such station").next(format!("write `{of}`, the support")));
+    }
+
     /// A station where it lay on the day of the record, and whether what lay there is there still.
     fn station(&mut self, row: SourcedNode) -> Option<(StationReading, bool)> {
         let mut args = row.args();
@@ -432,21 +476,37 @@ impl<'a> RowReader<'a> {
 
     /// The station that a row names, before anything was read there.
     fn station_at(&mut self, row: SourcedNode, first: SourcedEntry) -> Option<(StationReading, bool)> {
-        let (support, position, name, is_there) = match first.amount::<Length>() {
+        let at = |support, position, name, end| StationReading {
+            place: row.place(),
+            support,
+            position,
+            end,
+            name,
+            readings: SmallVec::new(),
+            angles: SmallVec::new(),
+            blank: false,
+        };
+        let (station, is_there) = match first.amount::<Length>() {
             Some(position) => {
                 let is_kept = self.stood.is_none_or(|stood| stood.is_kept(*position));
-                (None, *position, Name::from(position.to_string()), is_kept)
+                (at(None, *position, Name::from(position.to_string()), None), is_kept)
             }
-            None => match self.support_then(first.text()?)? {
-                RowSupport::Now(support) => {
-                    let it = &self.rail()?.supports[support];
-                    (Some(support), it.at, it.name.clone(), true)
+            None => {
+                let name = first.text()?;
+                if let Some((joint, side)) = self.names_end(*name) {
+                    let (end, support, is_there) = self.joint_end(name, joint, side)?;
+                    (at(support, end.position(), Name::from(*name), Some(end)), is_there)
+                } else {
+                    match self.support_then(name)? {
+                        RowSupport::Now(support) => {
+                            let it = &self.rail()?.supports[support];
+                            (at(Some(support), it.at, it.name.clone(), None), true)
+                        }
+                        RowSupport::Then(name, position) => (at(None, position, name, None), false),
+                    }
                 }
-                RowSupport::Then(name, position) => (None, position, name, false),
-            },
+            }
         };
-        let (readings, angles) = (SmallVec::new(), SmallVec::new());
-        let station = StationReading { place: row.place(), support, position, name, readings, angles, blank: false };
         Some((station, is_there))
     }
 

@@ -64,9 +64,19 @@ pub(crate) fn folded<'f>(ledger: &Ledger, findings: impl Iterator<Item = &'f Fin
     let mut open: Vec<bool> = vec![true; all.len()];
     let mut folds = by_cause(ledger, &all, &mut open);
     folds.extend(all.iter().zip(&open).filter(|(_, open)| **open).map(|(ties, _)| Fold::of(ties.finding)));
-    let described = |finding: &Finding| ledger.record_at(finding.at.place).is_none();
-    folds.sort_by_cached_key(|fold| (weight(fold.first), depth(fold.first, described(fold.first)), fold.first.order()));
+    folds.sort_by_cached_key(|fold| rank(ledger, fold.first));
     if folds.len() > SHORT { by_rule(folds) } else { folds }
+}
+
+/// The order in which findings are shown: the heaviest first, causes before what was done and read, each at its place.
+pub(crate) fn in_order<'f>(ledger: &Ledger, findings: &'f [Finding]) -> Vec<&'f Finding> {
+    let mut all: Vec<&Finding> = findings.iter().collect();
+    all.sort_by_cached_key(|finding| rank(ledger, finding));
+    all
+}
+
+fn rank<'f>(ledger: &Ledger, finding: &'f Finding) -> impl Ord + use<'f> {
+    (weight(finding), depth(finding, ledger.record_at(finding.at.place).is_none()), finding.order())
 }
 
 /// How many of them are as heavy as the first: in a long list only these are worth more than a line.

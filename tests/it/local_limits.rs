@@ -121,6 +121,66 @@ fn a_shim_plan_that_leaves_a_local_break_is_told() {
     assert!(!told.contains("gap-local") && code == 0, "{told}");
 }
 
+/// Where the survey has too few stations for the local limit, the plan says so: it is silent of nothing that nobody can know.
+#[test]
+fn a_shim_plan_says_what_its_survey_cannot_show() {
+    let plan = |limit: &str| {
+        let yard = Yard::empty();
+        let survey = "gap X.b stage=as-fitted: at S1 0; at S2 0; at S3 -0.02; at S4 -0.02; at S5 -0.06";
+        yard.write(
+            "m/machine.kdl",
+            machine(limit, survey).replace("shop { ", "shop { shim-stock { leaf 0.02; leaf 0.05 }; "),
+        );
+        let ran = yard.wayledger(&["shims", "X", "--ledger", "m", "--today", "2026-05-06"]);
+        let sheet = yard.wayledger(&["traveler", "m", "X", "--format", "markdown", "--today", "2026-06-01"]).out;
+        (format!("{}{}", ran.out, ran.err), sheet, ran.code)
+    };
+    let unseen = "at most 0.05 mm over 200 mm, cannot be judged by this survey: stations lie farther apart than half the length of its limit";
+    let (told, sheet, code) = plan("gap-local most=0.05 over=200");
+    assert!(told.contains(&format!("gap-local, {unseen}")) && code == 0, "{told}");
+    assert!(sheet.contains(unseen), "{sheet}");
+    for seen in ["gap-local most=0.05 over=240", "straightness-local most=0.05 over=200"] {
+        let (told, sheet, _) = plan(seen);
+        assert!(!told.contains("cannot be judged") && !sheet.contains("cannot be judged"), "{seen}: {told}");
+    }
+}
+
+/// By hand, GUM 4.3.7 and F.2.2.1 as for the whole range: the gauge's local error of 0.003 enters once as 0.003/√3, its graduation of
+/// 0.002 twice as 0.001/√3, a closure within one graduation as 0.001/√3: u = √(0.003² + 3 · 0.001²)/√3 = 0.002 mm, U = 2u = 0.004 mm.
+/// So 0.01 is proven to be within 0.02, and 0.02 is not.
+#[test]
+fn each_local_limit_asks_for_proof_as_the_whole_one_does() {
+    let proof = |kind: &str, before: &str, worst: &str| {
+        let rows = format!("at S1 0; at S2 0; at S3 {worst}; at S4 0; at S5 0; at S6 0; at S7 0; at S8 0; at S9 0");
+        let text = machine(
+            &format!("{before}{kind}-local most=0.02 over=240"),
+            &survey_of(kind, &format!("{rows}; closure S1 0")),
+        );
+        // How far its readings scatter is asked for only where proof is required.
+        let text = if before.is_empty() { text } else { text.replace("=0.002 ", "=0.002 repeatability=0.0005 ") };
+        let found = judge(&[("machine.kdl", &text)], &[]).findings;
+        let of_rule = found.into_iter().filter(|it| it.rule.as_str() == format!("{kind}-local-unproven"));
+        of_rule.map(|it| format!("{}: {}", it.grade.name(), it.message)).collect::<Vec<_>>()
+    };
+    for kind in ["gap", "height", "straightness"] {
+        let told = |before: &str, worst: &str, grade: &str| {
+            let told = proof(kind, before, worst);
+            assert!(
+                matches!(&told[..], [one] if one.starts_with(grade) && one.contains("0.02 mm") && one.contains("not proven so")),
+                "{kind}: {told:?}"
+            );
+        };
+        told("", "0.02", "observation: ");
+        let required = format!("proof-of-{kind} is=required reason=\"customer\"; ");
+        told(&required, "0.02", "nonconformity: ");
+        for before in ["", &required] {
+            assert_eq!(proof(kind, before, "0.01"), [""; 0], "{kind}");
+            // Beyond the limit is the other rule's matter.
+            assert_eq!(proof(kind, before, "0.022"), [""; 0], "{kind}");
+        }
+    }
+}
+
 /// What is broken and accepted asks for no survey: a concession of something else does not let pass what waits for one.
 #[test]
 fn a_concession_of_something_else_does_not_hide_what_waits_for_a_survey() {

@@ -4,6 +4,8 @@
 //! The edits are made here from the text alone. What the lint says is its grade, rule, address, message, number and next
 //! step of every finding, *not judged* included, and whether it is conceded.
 
+#[path = "single_edits/absence.rs"]
+mod absence;
 #[path = "single_edits/classes.rs"]
 mod classes;
 #[path = "single_edits/edits.rs"]

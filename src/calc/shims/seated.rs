@@ -1,7 +1,7 @@
 //! What a survey should show after shimming, and where it shows something else.
 
 use super::super::exact::{Ratio, in_range};
-use super::super::survey::{ShimEffect, SurveyLine};
+use super::super::survey::{ShimEffect, SurveyLine, SurveyStation};
 
 /// The supports that move a place, each with the share that its shim has there: between two supports the change is
 /// linear, beyond the outermost ones it carries on level. Supports lie in order of position, in nm; `None` where a length
@@ -39,18 +39,19 @@ pub(crate) struct Expected {
 }
 
 /// Predicts every station of a survey after shims of these totals were put at these places (positions and totals in nm,
-/// every support listed, 0 where none went). Beyond the outermost supports their change carries on level.
+/// every support listed, 0 where none went). Stations may share a place. Beyond the outermost supports their change carries on
+/// level.
 ///
 /// `None` when two shims share a place or a length is out of range.
-pub(crate) fn predicted(before: &SurveyLine, shims: &[(i64, i64)], effect: ShimEffect) -> Option<Vec<Expected>> {
+pub(crate) fn predicted(before: &[SurveyStation], shims: &[(i64, i64)], effect: ShimEffect) -> Option<Vec<Expected>> {
     let mut shims = shims.to_vec();
     shims.sort_unstable();
     let (supports, totals): (Vec<i64>, Vec<i64>) = shims.into_iter().unzip();
     if supports.windows(2).any(|pair| pair[0] == pair[1]) {
         return None;
     }
-    let mut expected = Vec::with_capacity(before.stations().len());
-    for station in before.stations() {
+    let mut expected = Vec::with_capacity(before.len());
+    for station in before {
         let shim = risen(station.position_nm, &supports, &totals)?;
         let before = Ratio::whole(station.reading_nm.into());
         let reading = if effect.sign() < 0 { before.minus(shim) } else { before.plus(shim) };

@@ -594,7 +594,7 @@ fn survey(stations: &[(i64, i64)]) -> SurveyLine {
 fn a_shim_that_is_not_seated_shows_against_the_prediction() {
     let before = survey(&[(0, 0), (100, -50_000), (150, -40_000), (200, -20_000), (300, -70_000)]);
     let shims = [(0, 0), (100, 50_000), (200, 20_000), (300, 70_000)];
-    let expected = predicted(&before, &shims, ShimEffect::Widens).unwrap();
+    let expected = predicted(before.stations(), &shims, ShimEffect::Widens).unwrap();
     let readings: Vec<_> = expected.iter().map(|e| e.reading).collect();
     // Halfway between shims of 50 and 20 the gap widens by 35.
     assert_eq!(readings, [0, 0, -5_000, 0, 0].map(Ratio::whole));
@@ -605,9 +605,9 @@ fn a_shim_that_is_not_seated_shows_against_the_prediction() {
     assert_eq!((off[0].position_nm, off[0].by), (300, Ratio::whole(-70_000)));
     assert_eq!(off_prediction(&expected, &after, 70_000), []);
     // Where shims narrow the gap the prediction goes the other way.
-    let narrowed = predicted(&before, &[(0, 30_000)], ShimEffect::Narrows).unwrap();
+    let narrowed = predicted(before.stations(), &[(0, 30_000)], ShimEffect::Narrows).unwrap();
     assert_eq!(narrowed[4].reading, Ratio::whole(-100_000));
-    assert_eq!(predicted(&before, &[(0, 1), (0, 2)], ShimEffect::Widens), None);
+    assert_eq!(predicted(before.stations(), &[(0, 1), (0, 2)], ShimEffect::Widens), None);
     assert_eq!(off_prediction(&[], &after, 0), []);
 }
 

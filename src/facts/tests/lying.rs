@@ -4,6 +4,7 @@ use crate::calc::motion::frame::{LEFT, UP};
 use crate::calc::motion::rails::LyingSegment;
 use crate::facts::lying::{LyingRails, lying_rails};
 use crate::facts::motion::{borne, moving, newtons};
+use crate::facts::motion_course::course;
 use crate::testing::judge;
 
 /// Two rails of two segments; the second lies to the right of the first and follows it.
@@ -280,4 +281,68 @@ fn too_many_joints_are_told() {
     let borne = borne(&judged.ledger, 0, &|_| true).expect("it bears");
     let said = borne.unjudged(&judged.ledger.machine.axes[0]);
     assert_eq!(said.as_deref(), Some("the rails have more than 500 joints, which are not reckoned with"));
+}
+
+/// Rail `a` with a support under its joint, read there in one of the ways that a record has for it.
+fn read_at_the_joint(rows: &str, steps: bool) -> String {
+    let text = RAILS
+        .replace("supports S first=60 pitch=228 count=11 length=80 }\n        rail b", "supports S first=60 pitch=228 count=11 length=80 { omit S6 }; joint-support J1 at=1200 length=80 }\n        rail b")
+        .replace("at 1200 0.006;", rows);
+    assert!(text.contains("joint-support") && text.contains(rows));
+    if steps { text } else { text[..text.find("inspect X.a.J1").expect("the joint's record")].to_owned() }
+}
+
+/// The offset at the joint is known from the steps of its grooves: 2 µm of them to the right are 0.002 · √2 mm, here to the
+/// nanometre. However the survey was written, the rail lies the same way, and so does the carriage that runs on it.
+#[test]
+fn a_joint_read_at_either_end_or_both_gives_one_course() {
+    let (before, behind) = ("0.004586", "0.007414");
+    let ways = [
+        ("their mean, at the support", "at J1 0.006;".to_owned(), true),
+        ("their mean, at the place", "at 1200 0.006;".to_owned(), true),
+        ("the end before", format!("at J1- {before};"), true),
+        ("the end behind", format!("at J1+ {behind};"), true),
+        ("both ends", format!("at J1- {before}; at J1+ {behind};"), true),
+        ("both ends, the one behind first", format!("at J1+ {behind}; at J1- {before};"), true),
+        ("both ends and their mean", format!("at J1- {before}; at J1 0.006; at J1+ {behind};"), true),
+        ("both ends of a joint without steps", format!("at J1- {before}; at J1+ {behind};"), false),
+    ];
+    let shape = |lying: &LyingRails, rail: usize, segment: usize, at: f64| {
+        lying.rails[rail].segments[segment].shapes[LEFT].as_ref().expect("it was read").spline.value(at)
+    };
+    let all: Vec<_> = ways
+        .iter()
+        .map(|(way, rows, steps)| {
+            let judged = judge(&[("machine.kdl", &read_at_the_joint(rows, *steps))], &[]);
+            assert!(judged.ledger.text_findings.is_empty(), "{way}: {:?}", judged.ledger.text_findings);
+            let now = moving(&judged.ledger, 0, &|_| true).expect("it moves");
+            (*way, *steps, course(&now).expect("it goes"), lying_rails(&judged.ledger, 0, &|_| true))
+        })
+        .collect();
+    let (_, _, first_course, lying) = &all[0];
+    let offset = shape(lying, 0, 1, 1200.0) - shape(lying, 0, 0, 1200.0);
+    assert!((offset + 0.002 * 2.0_f64.sqrt()).abs() < 1e-9, "{offset}");
+    for (way, steps, course, found) in &all[1..] {
+        for (rail, segment, places) in [(0, 0, 0..=1200), (0, 1, 1200..=2400), (1, 0, 0..=2400)] {
+            for at in places.step_by(60).map(f64::from) {
+                let (was, is) = (shape(lying, rail, segment, at), shape(found, rail, segment, at));
+                assert!((was - is).abs() < 2e-6, "{way}: {is} and not {was} at {at} of rail {rail}");
+            }
+        }
+        // Without the steps no rail is larger behind the joint, and upright nothing is known.
+        for (was, is) in first_course.iter().zip(course.iter()).filter(|_| *steps) {
+            for (was, is) in was.off.iter().zip(&is.off) {
+                assert!((was - is).abs() < 3e-6, "{way}: {is} and not {was} at {}", course[0].at);
+            }
+            for (was, is) in was.loads.iter().zip(&is.loads) {
+                assert!((was.measured - is.measured).abs() < 2.0, "{way}: {} and not {} N", is.measured, was.measured);
+            }
+        }
+    }
+    // The other end is another rail: it counts.
+    let turned =
+        judge(&[("machine.kdl", &read_at_the_joint(&format!("at J1- {behind}; at J1+ {before};"), true))], &[]);
+    let turned = lying_rails(&turned.ledger, 0, &|_| true);
+    let offset = shape(&turned, 0, 1, 1200.0) - shape(&turned, 0, 0, 1200.0);
+    assert!((offset - 0.002828).abs() < 1e-9, "read, and not by the steps: {offset}");
 }

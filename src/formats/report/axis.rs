@@ -73,7 +73,7 @@ pub(super) fn axis(body: &mut Content, axis: &AxisReport) {
     joints(body, axis);
     for rail in &axis.rails {
         rail::straightness(body, rail);
-        if let Some(gap) = &rail.gap {
+        for gap in rail.gap.iter().chain(&rail.unmoved) {
             rail::gap(body, rail, gap);
         }
         rail::shims(body, rail);

@@ -82,6 +82,7 @@ pub fn paper(report: &Report) -> Paper {
 fn finding(found: &ReportedFinding) -> Vec<TableCell> {
     let grade = match (&found.conceded_by, found.grade) {
         (Some(by), grade) => TableCell::Text(format!("{grade}, accepted by {by}")),
+        (None, grade) if found.is_held => TableCell::Text(format!("{grade}, on hold")),
         (None, "nonconformity") => TableCell::Wrong(found.grade.into()),
         (None, grade) => grade.into(),
     };

@@ -5,7 +5,7 @@ use crate::finding::counted;
 use crate::formats::pictures;
 use crate::quantity::{Amount, Length};
 use crate::views::paper::{Content, TableCell};
-use crate::views::report::{Gap, RailReport, State, SupportTorque, SurveyHead};
+use crate::views::report::{Gap, LocalReport, RailReport, State, SupportTorque, SurveyHead};
 
 pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
     for survey in &rail.surveys {
@@ -18,6 +18,7 @@ pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
             ("Minimum zone", TableCell::given(survey.zone.map(|zone| zone.to_string()))),
             ("Limit", TableCell::given(survey.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
         ];
+        facts.extend(local(survey.local.as_ref()));
         facts.extend(tied);
         if let Some(summed) = &survey.summed {
             let steps = counted(summed.steps, "step", "steps");
@@ -35,6 +36,21 @@ pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
         let plus = if survey.is_upright { "Up, mm" } else { "To the left, mm" };
         body.table("", &["Station", "At, mm", plus], rows.collect());
     }
+}
+
+/// What was found within each stretch of a length, where that is limited.
+fn local(local: Option<&LocalReport>) -> Vec<(&'static str, TableCell)> {
+    let Some(local) = local else { return Vec::new() };
+    let worst = local.worst.as_ref().zip(local.from.as_ref().zip(local.to.as_ref()));
+    let worst = worst.map(|(worst, (from, to))| match local.not_judged {
+        None => format!("{worst}, from {from} to {to}"),
+        Some(why) => format!("{worst}, from {from} to {to}; not judged: {why}"),
+    });
+    let unseen = || local.not_judged.map(|why| format!("not judged: {why}"));
+    vec![
+        ("Locally", TableCell::given(worst.or_else(unseen))),
+        ("Local limit", format!("at most {} over {}", local.most, local.over).into()),
+    ]
 }
 
 /// Where a survey of some stations was tied to what was read before.
@@ -68,7 +84,7 @@ pub(super) fn gap(body: &mut Content, rail: &RailReport, gap: &Gap) {
             }
         }))
     };
-    body.facts(vec![
+    let mut facts = vec![
         ("Before", head(&gap.before)),
         ("After", head(&gap.after)),
         ("Range before", TableCell::given(gap.range_before.map(|range| range.to_string()))),
@@ -76,7 +92,9 @@ pub(super) fn gap(body: &mut Content, rail: &RailReport, gap: &Gap) {
         ("Range after", TableCell::given(gap.range_after.map(|range| range.to_string()))),
         ("Limit", TableCell::given(gap.most.map(|most| format!("at most {most}")).or(Some("none".into())))),
         ("Limit from", TableCell::given(gap.limit_source.clone())),
-    ]);
+    ];
+    facts.extend(local(gap.local.as_ref()));
+    body.facts(facts);
     let number = |length: Option<Length>| TableCell::number(length.map(Amount::number));
     let rows = gap.stations.iter().map(|station| {
         vec![

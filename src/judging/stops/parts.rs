@@ -118,7 +118,9 @@ impl ChangedRail<'_> {
             let address = format!("{}.{}", self.on, joint.name);
             let inspected = self.is.history(self.id).inspections[index].iter();
             let stood = |record: &usize| self.stood.contains(record) && !self.undone(index, *record);
-            let under: BTreeSet<usize> = inspected.copied().filter(stood).collect();
+            let mut under: BTreeSet<usize> = inspected.copied().filter(stood).collect();
+            let ends = self.surveyed(|row| row.end.is_some_and(|end| end.at == joint.position));
+            under.extend(ends.into_iter().filter(|record| !self.undone(index, *record)));
             // Where its segment is told of already, that is the same change.
             let told =
                 |it: &Finding| it.at.place == joint.place || it.address == format!("{}.seg{}", self.on, index + 1);

@@ -57,7 +57,7 @@ fn plain(part: &EntryShape, entry: EntryRef) -> bool {
         // What is wholly a name has no punctuation joined to it.
         Type::Name => entry.text().is_some_and(value::is_name) && entry.ty().is_none(),
         Type::Station => match entry.text() {
-            Some(text) => value::is_name(text),
+            Some(text) => value::is_station(text),
             None => entry.plain().is_some() && entry.ty().is_none(),
         },
         Type::Quantity(_) => {

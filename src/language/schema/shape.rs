@@ -349,7 +349,7 @@ impl Type {
             Type::Moment => "a date, as \"2026-04-14\" or \"2026-04-14T08:10\"".into(),
             Type::Address => "an address, as `X.port.J1`".into(),
             Type::Supports => "a support or a range, as `S4` or `S11..S1`".into(),
-            Type::Station => "a support or a position".into(),
+            Type::Station => "a support, an end in a joint or a position".into(),
             Type::Amount => "a number".into(),
             Type::OneOf(dimensions) => {
                 let (first, rest) = dimensions.split_first().expect("of one dimension at least");

@@ -65,7 +65,8 @@ pub(super) fn check(part: &EntryShape, entry: EntryRef) -> Result<(), ValueError
         Value::Text(text) => match part.ty {
             Type::Text => true,
             Type::Key => PublicKey::read(text).is_some(),
-            Type::Name | Type::Station => is_name(text),
+            Type::Name => is_name(text),
+            Type::Station => is_station(text),
             Type::Word if part.allow.iter().any(|allowed| allowed == text) => true,
             Type::Word => return Err(ValueError::Word),
             Type::Date => Moment::read(text).is_some_and(|moment| moment.minute.is_none()),
@@ -141,6 +142,11 @@ pub(super) fn is_name(text: &str) -> bool {
     !text.is_empty()
         && (text.bytes().all(|byte| IN_NAMES[byte as usize])
             || text.chars().all(|c| c.is_alphanumeric() && !is_unseen(c) || matches!(c, '-' | '_')))
+}
+
+/// A support, or an end in a joint: `J1-` is a name like any other, `J1+` is one but for its sign.
+pub(super) fn is_station(text: &str) -> bool {
+    is_name(text.strip_suffix('+').unwrap_or(text))
 }
 
 /// The ASCII letters of names.

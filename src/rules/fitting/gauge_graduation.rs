@@ -3,7 +3,7 @@
 use super::shown;
 use crate::calc::exact::is_multiple;
 use crate::facts::proof::rise_of;
-use crate::facts::survey_limits::narrowest;
+use crate::facts::survey_limits::{self, narrowest};
 use crate::finding::{Grade, Limit, Measure, MeasuredValue, Place, RuleName};
 use crate::language::rulebook::{InForce, LimitName};
 use crate::ledger::{Body, Gauge, Instrument, Record, Spanned, Survey, SurveyKind};
@@ -136,7 +136,8 @@ fn check(case: &Case, index: usize, findings: &mut Findings) -> Verdict {
     };
     match stated {
         // One that is too coarse is history, unless it is told of just now.
-        _ if case.flawed(index, Flaw::Coarse) || !shows() => Verdict::NotRequired,
+        // Marks are fine enough for nothing where nothing is limited.
+        _ if case.flawed(index, Flaw::Coarse) || !shows() || !is_limited(case, record) => Verdict::NotRequired,
         Some(at) => Verdict::Conforms(at),
         None if Instrument::for_record(case.ledger, record).is_none() => Verdict::Awaits("no instrument is named"),
         None => Verdict::NotJudged("the graduation of its instrument is not stated"),
@@ -151,6 +152,16 @@ fn marks(body: &Body, gauge: &Gauge) -> Option<Spanned<Length>> {
             Some(Spanned { value: rise_of(*graduation, *steps.base), place: graduation.place })
         }
         _ => gauge.graduation,
+    }
+}
+
+/// Whether a limit says how fine the marks must be for what a record read. A wrench's are held against its readings alone.
+fn is_limited(case: &Case, record: &Record) -> bool {
+    match &record.body {
+        Body::Inspect(_) => case.rulebook.most::<Length>(LimitName::JointStep).is_some(),
+        Body::Survey(survey) => survey.kind.is_none_or(|kind| survey_limits::is_limited(case.rulebook, kind.value)),
+        Body::RunningForce(_) => case.rulebook.most::<Force>(LimitName::RunningForce).is_some(),
+        _ => true,
     }
 }
 

@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "In the last survey of the height, and in each partial one since, two stations no farther apart than the length that the limit holds over differ by no more than it. Where shims lift the rail, it is judged once they are verified. Where neighbouring stations lie farther apart than half that length it is not judged. A later survey clears an earlier one where it reads again every station that one read, or is tied to it (station-missing). A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Whether the measuring uncertainty leaves it proven is not asked.",
+    what: "In the last survey of the height, and in each partial one since, two stations no farther apart than the length that the limit holds over differ by no more than it. Where shims lift the rail, it is judged once they are verified. Where neighbouring stations lie farther apart than half that length it is not judged. A later survey clears an earlier one where it reads again every station that one read, or is tied to it (station-missing). A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "The blocks of a carriage stand a few hundred millimetres apart: a step of height between them twists it and presses each of them, where the same step over metres only tilts it.",
     limits: &[LimitName::HeightLocal],
     holds: &[LimitName::HeightLocal],

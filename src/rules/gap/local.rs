@@ -1,4 +1,4 @@
-//! What the three rules about local limits share: which surveys are judged, and what is said of one.
+//! What the rules about local limits share: which surveys are judged, what is said of one, and when a rail has been surveyed.
 
 use super::not_surveyed;
 use super::reading::{SurveyReadings, length, subject};
@@ -9,6 +9,23 @@ use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, ShimSense, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Findings, Verdict};
+
+/// Surveys of a kind along a rail, and what shims have to do with them.
+pub(super) struct Surveyed {
+    kind: SurveyKind,
+    /// Shims move what was read.
+    pub shims_move_it: bool,
+    /// Shims may still be to come, so that only how it lies behind them is judged.
+    shims_follow: bool,
+}
+
+impl Surveyed {
+    pub(super) fn new(case: &Case, id: RailId, kind: SurveyKind) -> Surveyed {
+        let lifts = case.machine.rail(id).shims.is_some_and(|sense| *sense == ShimSense::Lift);
+        let shims_follow = kind == SurveyKind::Gap || kind == SurveyKind::Height && lifts;
+        Surveyed { kind, shims_move_it: kind != SurveyKind::Height || lifts, shims_follow }
+    }
+}
 
 /// Judges the surveys of a kind; not required where no limit is stated.
 pub(super) fn judged(
@@ -23,9 +40,8 @@ pub(super) fn judged(
         return Verdict::NotJudged("its limit does not say over which length it holds");
     };
     let allowed = Ratio::whole(most.nm().into());
-    // Where shims are still to come, only how it lies behind them is judged.
-    let lifts = case.machine.rail(id).shims.is_some_and(|sense| *sense == ShimSense::Lift);
-    let shims_follow = kind == SurveyKind::Gap || kind == SurveyKind::Height && lifts;
+    let of = Surveyed::new(case, id, kind);
+    let shims_follow = of.shims_follow;
     let records = case.surveys_judged(id, kind, |all| {
         if shims_follow { all.verifications(case).collect() } else { all.now().collect() }
     });
@@ -45,18 +61,23 @@ pub(super) fn judged(
         }
     }
     let within = |readings: &SurveyReadings| look_within(readings, over).is_within(allowed);
-    let planes = case.planes(id, kind).iter().filter_map(|plane| plane.latest());
+    verdict.and(shown(case, id, &of, within))
+}
+
+/// What the latest surveys of a kind show, as far as each counts; and what is lacking where there is none.
+pub(super) fn shown(case: &Case, id: RailId, of: &Surveyed, within: impl Fn(&SurveyReadings) -> bool) -> Verdict {
+    let planes = case.planes(id, of.kind).iter().filter_map(|plane| plane.latest());
     let shown = planes.filter_map(|record| case.state(record)).map(|readings| {
-        if shims_follow && !readings.verifies && !within(readings) {
+        if of.shims_follow && !readings.verifies && !within(readings) {
             return Verdict::Awaits("no verification survey");
         }
         // Through two stations there is always a line.
-        if kind == SurveyKind::Straightness && readings.stations.len() < 3 {
+        if of.kind == SurveyKind::Straightness && readings.stations.len() < 3 {
             return Verdict::Awaits("fewer than three stations are read");
         }
         case.survey_shown(id, readings).into()
     });
-    verdict.and(shown.reduce(Verdict::and).unwrap_or_else(|| match kind {
+    shown.reduce(Verdict::and).unwrap_or_else(|| match of.kind {
         SurveyKind::Gap => not_surveyed(case, id, "no gap survey"),
         SurveyKind::Height => not_surveyed(case, id, "no height survey"),
         SurveyKind::Straightness if case.is_followed(id) || case.followed(id.axis).is_empty() => {
@@ -64,13 +85,13 @@ pub(super) fn judged(
         }
         // What follows another rail is held to it by the gap.
         SurveyKind::Straightness => Verdict::NotRequired,
-    }))
+    })
 }
 
 fn found(case: &Case, findings: &Findings, id: RailId, readings: &SurveyReadings, worst: &LocalWorst) -> Finding {
     let [from, to] = worst.ends.map(|station| station.row);
     let width = length(worst.width);
-    let apart = to.position - from.position;
+    let apart = to.told_at() - from.told_at();
     let kind = readings.kind();
     let (what, begins, ends) = match kind {
         SurveyKind::Straightness => (

@@ -7,15 +7,18 @@ pub(super) use crate::facts::survey_state::CurrentSurveys;
 use crate::rules::Rule;
 
 pub(crate) mod gap_local;
+pub(crate) mod gap_local_unproven;
 pub(crate) mod gap_range;
 pub(crate) mod gap_range_unproven;
 pub(crate) mod gap_zero;
 pub(crate) mod height_local;
+pub(crate) mod height_local_unproven;
 pub(crate) mod height_range;
 pub(crate) mod height_range_unproven;
 mod lacking;
 pub(crate) mod leaf_implausible;
 mod local;
+mod local_proven;
 mod range_proven;
 pub(crate) mod shim_at_widest;
 pub(crate) mod shim_leaves;
@@ -26,6 +29,7 @@ pub(crate) mod shim_total;
 pub(crate) mod shim_unverified;
 pub(crate) mod station_missing;
 pub(crate) mod straightness_local;
+pub(crate) mod straightness_local_unproven;
 pub(crate) mod straightness_range;
 pub(crate) mod straightness_range_unproven;
 pub(crate) mod survey_closure;
@@ -50,9 +54,11 @@ pub(crate) static RULES: &[&Rule] = &[
     &straightness_range::RULE,
     &straightness_range_unproven::RULE,
     &straightness_local::RULE,
+    &straightness_local_unproven::RULE,
     &height_range::RULE,
     &height_range_unproven::RULE,
     &height_local::RULE,
+    &height_local_unproven::RULE,
     &shim_missing::RULE,
     &shim_total::RULE,
     &shim_stock::RULE,
@@ -65,5 +71,6 @@ pub(crate) static RULES: &[&Rule] = &[
     &gap_range::RULE,
     &gap_range_unproven::RULE,
     &gap_local::RULE,
+    &gap_local_unproven::RULE,
     &tool_error::RULE,
 ];

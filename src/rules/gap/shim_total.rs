@@ -117,7 +117,7 @@ pub(in crate::rules) fn predicted(case: &Case, id: RailId) -> Option<Vec<Ratio>>
         .iter()
         .map(|station| {
             let changes = since(station.record)?;
-            let position = station.row.position.nm();
+            let position = case.machine.rail(id).carried_at(station.row).nm();
             let change = match station.row.support.filter(|support| supports.get(*support) == Some(&position)) {
                 Some(support) => Ratio::whole(changes[support].into()),
                 None => risen(position, &supports, changes)?,

@@ -101,7 +101,7 @@ fn partial(
             Some(state) => state.stations.iter().map(|it| it.row).filter(|row| !again(row.position)).collect(),
             None => unread_again(case, id, stands, record),
         };
-        let supports: Option<Vec<usize>> = rows.iter().map(|row| row.support).collect();
+        let supports: Option<Vec<usize>> = rows.iter().map(|row| row.support.filter(|_| row.end.is_none())).collect();
         let names = supports.map_or_else(|| names(&rows), |supports| case.ranges(id, &supports));
         missing = Missing { names, count: rows.len(), blank: None };
     }
@@ -127,7 +127,11 @@ fn unread<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
         while read.next_if(|position| *position < at).is_some() {}
         read.peek() != Some(&at)
     };
-    let missing: Vec<usize> = (0..rail.supports.len()).filter(unread).collect();
+    let mut missing: Vec<usize> = (0..rail.supports.len()).filter(unread).collect();
+    // Over a joint both ends are as good as their mean.
+    let by_ends =
+        |support: &usize| case.state(record).is_some_and(|state| state.over_support(rail, *support).is_some());
+    missing.retain(|support| !by_ends(support));
     if missing.is_empty() {
         return Missing::default();
     }

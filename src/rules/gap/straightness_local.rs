@@ -12,7 +12,7 @@ pub(crate) static RULE: Rule = Rule {
     group: RuleGroup::Gap,
     grade: Grade::Nonconformity,
     cure: Cure::AtMachine,
-    what: "Within each stretch of the length that the limit holds over the stations of the last straightness survey lie between two parallel lines no farther apart than it, in each plane that was read. Where neighbouring stations lie farther apart than half that length it is not judged. A later survey clears an earlier one where it reads again every station that one read, or is tied to it (station-missing). A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out. Whether the measuring uncertainty leaves it proven is not asked.",
+    what: "Within each stretch of the length that the limit holds over the stations of the last straightness survey lie between two parallel lines no farther apart than it, in each plane that was read. Where neighbouring stations lie farther apart than half that length it is not judged. A later survey clears an earlier one where it reads again every station that one read, or is tied to it (station-missing). A later survey that does not count clears nothing, and stations beside a support that was loosened, or first tightened, since are left out.",
     why: "A rail may lie within its zone over many metres and have all of it in one short kink, which the blocks have to follow.",
     limits: &[LimitName::StraightnessLocal],
     holds: &[LimitName::StraightnessLocal],

@@ -116,9 +116,9 @@ fn step_again<'l>(survey: &'l Survey, closure: &StationReading) -> Option<ReadAg
 /// Nobody read the first station again at the end, so that nobody knows how far the gauge drifted.
 fn not_closed(case: &Case, id: RailId, readings: &SurveyReadings, findings: &mut Findings) -> Verdict {
     let first = readings.survey.stations.first();
-    let spelt = first.map(|row| match row.support {
-        Some(_) => SpeltValue::from(row.name.as_str()),
-        None => SpeltValue::from(row.position),
+    let spelt = first.map(|row| match row.support.is_some() || row.end.is_some() {
+        true => SpeltValue::from(row.name.as_str()),
+        false => SpeltValue::from(row.position),
     });
     let line = NodeDraft::new("closure").values(spelt).value(SpeltValue::open()).line();
     let first = match (first, &readings.survey.angles) {

@@ -207,3 +207,20 @@ fn an_axis_conforms_by_the_force_that_was_read() {
     // No support has its full torque yet.
     assert_eq!(said(&[force], "reading-early", axis), Awaits);
 }
+
+/// Marks are fine enough for a limit. Where none is stated, they are fine enough for nothing.
+#[test]
+fn a_graduation_conforms_to_a_limit_alone() {
+    let first = Subject::Record(0);
+    let straight = "\nsurvey straightness X.a date=\"2026-04-17\" by=inspector-1 gauge=DI stage=as-fitted { at S1 0; at S2 0.01 }\n";
+    let height =
+        "\nsurvey height X.b date=\"2026-04-17\" by=inspector-1 gauge=DI stage=as-fitted { at S1 0; at S2 0.01 }\n";
+    for unlimited in [straight, height] {
+        assert_eq!(said(&[unlimited], "gauge-graduation", first), NotRequired, "{unlimited}");
+    }
+    // A gap and a step have a limit by default.
+    for limited in [EVEN, INSPECTED] {
+        let said = said(&[limited], "gauge-graduation", first);
+        assert_eq!(said, Conforms(limited), "{limited}");
+    }
+}

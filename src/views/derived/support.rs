@@ -68,7 +68,8 @@ fn shim(case: &Case, id: RailId, support: usize) -> Option<PlacedDerivation> {
     let row = plan.rows.iter().find(|row| row.support == support)?;
     let readings = as_of(ledger, plan.survey)?;
     let target = readings.target(plan.effect);
-    let at = ledger.machine.rail(id).supports[support].at;
+    let rail = ledger.machine.rail(id);
+    let at = rail.supports[support].at;
     let source = if row.interpolated { "linear between neighbouring stations" } else { "definition of the shim" };
     let formula = "need = |reading at the target − reading here|";
     let how = Derivation::new("shim needed", formula, source, mm(row.need), "mm");
@@ -78,12 +79,18 @@ fn shim(case: &Case, id: RailId, support: usize) -> Option<PlacedDerivation> {
         let (before, next) = (readings.stations.get(after.checked_sub(1)?)?, readings.stations.get(after)?);
         let how = told(how, &format!("before it, {}", before.row.name), &readings, before);
         let how = told(how, &format!("after it, {}", next.row.name), &readings, next);
-        how.step("position of the station before", mm(before.row.position), "mm")
+        how.step("position of the station before", mm(before.row.told_at()), "mm")
             .step("position here", mm(at), "mm")
-            .step("position of the station after", mm(next.row.position), "mm")
+            .step("position of the station after", mm(next.row.told_at()), "mm")
     } else {
-        let here = readings.stations.iter().find(|station| station.row.position == at)?;
-        told(how, "here", &readings, here)
+        match readings.stations.iter().find(|station| station.row.position == at) {
+            Some(here) => told(how, "here", &readings, here),
+            None => {
+                let [before, behind] = readings.over_support(rail, support)?;
+                let how = told(how, &format!("here, at {}", before.row.name), &readings, before);
+                told(how, &format!("and at {}", behind.row.name), &readings, behind)
+            }
+        }
     };
     Some(how.step("reading here from the target", mm(row.reading), "mm"))
 }

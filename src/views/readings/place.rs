@@ -60,6 +60,13 @@ impl ReadingPlace {
 
     /// A station of a survey: at a support, or between two.
     pub(super) fn of_station(machine: &Machine, id: RailId, row: &StationReading, day: Option<Date>) -> ReadingPlace {
+        if let Some(joint) = row.joint_named() {
+            let mut place = Self::of_rail(machine, id).on(machine.rail(id), row.position, day);
+            place.address = format_smolstr!("{}.{}.{}", place.axis_name, place.rail_name, row.name);
+            place.position_mm = Some(row.told_at().number().into());
+            place.joint = joint.into();
+            return place;
+        }
         // What has no support is called by its position; a support that went still has its name.
         if row.support.is_some() || row.name.as_str() != row.position.to_string() {
             return Self::of_support_then(machine, id, (&row.name, row.position), day);

@@ -3,15 +3,18 @@
 use std::borrow::Cow;
 
 use super::gather::{ReportBuilder, signed, text};
-use super::model::{Gap, GapStation, StationReport, Straightness, SummedAngles, SurveyHead};
+use super::model::{Gap, GapStation, LocalReport, StationReport, Straightness, SummedAngles, SurveyHead};
 use crate::calc::exact::Ratio;
 use crate::calc::shims::predicted;
-use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
+use crate::calc::survey::{ShimEffect, SurveyStation};
+use crate::facts::local_limit::{HeldLocally, UnseenStretch, held_locally};
 use crate::facts::shimmed::{last_shimmed, surveyed_before};
-use crate::facts::survey::{Seat, SurveyReadings, bent_by, curvature, length, minus, read_steps, step_again, subject};
+use crate::facts::survey::{
+    ReadStation, Seat, SurveyReadings, bent_by, curvature, length, minus, read_steps, step_again, subject,
+};
 use crate::facts::survey_state::{CurrentSurveys, Plane};
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Keyword, RailId, SurveyKind};
+use crate::ledger::{Keyword, Rail, RailId, SurveyKind};
 use crate::quantity::Length;
 
 impl ReportBuilder<'_> {
@@ -24,7 +27,7 @@ impl ReportBuilder<'_> {
             let off = readings.off_zone();
             let stations = readings.stations.iter().enumerate().map(|(at, station)| StationReport {
                 name: station.row.name.to_string(),
-                at: station.row.position,
+                at: station.row.told_at(),
                 reading: length(station.value),
                 off_zone: off.as_ref().and_then(|off| off.get(at)).copied().map(length),
             });
@@ -35,20 +38,32 @@ impl ReportBuilder<'_> {
                 steps: read_steps(readings.survey).len(),
                 curvature: curvature(self.case.ledger, readings.survey),
             });
-            let zone = readings.zone().map(length);
-            Straightness { head: self.head(&readings), is_upright, zone, most, summed, stations }
+            let (zone, local) = (readings.zone().map(length), self.local(&readings));
+            Straightness { head: self.head(&readings), is_upright, zone, most, local, summed, stations }
         };
         readings.map(one).collect()
     }
 
-    /// The gap of a rail that follows another.
-    pub(super) fn gap(&self, id: RailId) -> Option<Gap> {
+    /// What the shims of a rail do not move, of the gap and the height to the rail that it follows; nothing where it was not
+    /// surveyed.
+    pub(super) fn unmoved(&self, id: RailId) -> Option<Gap> {
+        let (kind, limit) = match Seat::for_rail(self.case.ledger, id)?.kind {
+            SurveyKind::Height => (SurveyKind::Gap, LimitName::GapRange),
+            _ => (SurveyKind::Height, LimitName::HeightRange),
+        };
+        Some(self.gap(id, Seat { kind, limit, effect: None })).filter(|gap| !gap.stations.is_empty())
+    }
+
+    /// The gap or the height of a rail that follows another.
+    pub(super) fn gap(&self, id: RailId, seat: Seat) -> Gap {
         let case = &self.case;
-        let seat = Seat::for_rail(case.ledger, id)?;
+        let shims_move_it = Seat::for_rail(case.ledger, id).is_some_and(|own| own.kind == seat.kind);
         let effect = seat.effect.unwrap_or(ShimEffect::Widens);
         let standing = CurrentSurveys::for_rail(case.ledger, id, seat.kind);
         let ledger = case.ledger;
-        let shimmed = last_shimmed(ledger, id).and_then(|last| surveyed_before(ledger, id, seat.kind, last));
+        let shimmed = last_shimmed(ledger, id)
+            .filter(|_| shims_move_it)
+            .and_then(|last| surveyed_before(ledger, id, seat.kind, last));
         let fitted = || standing.readings(ledger, standing.as_fitted.or(standing.latest())?).map(Cow::into_owned);
         let before = shimmed.or_else(fitted);
         let after = standing
@@ -56,54 +71,70 @@ impl ReportBuilder<'_> {
             .find(|record| before.as_ref().is_none_or(|before| case.after(*record, before.record)))
             .and_then(|record| standing.readings(case.ledger, record).map(Cow::into_owned));
         let limit = case.rulebook.most::<Length>(seat.limit);
-        let mut stations: Vec<GapStation> = Vec::new();
+        // With where each is known as a station.
+        let mut stations: Vec<(Length, GapStation)> = Vec::new();
         if let Some(before) = &before {
-            let expected = self.expected(id, before, effect);
+            let expected = if shims_move_it { self.expected(id, before, effect) } else { None };
             for (at, station) in before.stations.iter().enumerate() {
                 let here = expected.as_ref().and_then(|expected| expected.get(at));
-                stations.push(GapStation {
+                let shown = GapStation {
                     name: station.row.name.to_string(),
-                    at: station.row.position,
+                    at: station.row.told_at(),
                     before: Some(from_zero(before, station.value, effect)),
                     shim: here.map(|(shim, _)| *shim),
                     predicted: here.map(|(_, predicted)| *predicted),
                     after: None,
-                });
+                };
+                stations.push((station.row.position, shown));
             }
         }
         for station in after.iter().flat_map(|after| &after.stations) {
             let value = after.as_ref().map(|after| from_zero(after, station.value, effect));
-            match stations.iter_mut().find(|known| known.at == station.row.position) {
-                Some(known) => known.after = value,
-                None => stations.push(GapStation {
-                    name: station.row.name.to_string(),
-                    at: station.row.position,
-                    before: None,
-                    shim: None,
-                    predicted: None,
-                    after: value,
-                }),
+            match stations.iter_mut().find(|(at, _)| *at == station.row.position) {
+                Some((_, known)) => known.after = value,
+                None => {
+                    let (name, at) = (station.row.name.to_string(), station.row.told_at());
+                    let shown = GapStation { name, at, before: None, shim: None, predicted: None, after: value };
+                    stations.push((station.row.position, shown));
+                }
             }
         }
-        stations.sort_by_key(|station| station.at);
+        stations.sort_by_key(|(at, _)| *at);
+        let stations: Vec<GapStation> = stations.into_iter().map(|(_, station)| station).collect();
         let predicted = stations.iter().filter_map(|station| station.predicted);
         let range_predicted = predicted.clone().max().zip(predicted.min()).map(|(greatest, least)| greatest - least);
-        Some(Gap {
+        let latest = after.as_ref().or(before.as_ref());
+        Gap {
             kind: subject(seat.kind),
             follows: text(&case.ledger.machine.rail(id).follows),
-            zero: match effect {
-                ShimEffect::Widens => "widest",
-                ShimEffect::Narrows => "narrowest",
-                ShimEffect::Lifts => "highest",
+            zero: match (seat.kind, effect) {
+                (SurveyKind::Height, _) | (_, ShimEffect::Lifts) => "highest",
+                (_, ShimEffect::Widens) => "widest",
+                (_, ShimEffect::Narrows) => "narrowest",
             },
             most: limit.as_ref().map(|(most, _)| *most),
             limit_source: limit.map(|(_, limit)| limit.source()),
             range_before: before.as_ref().map(|before| length(before.range())),
             range_predicted,
             range_after: after.as_ref().map(|after| length(after.range())),
+            local: latest.and_then(|readings| self.local(readings)),
             before: before.as_ref().map(|before| self.head(before)),
             after: after.as_ref().map(|after| self.head(after)),
             stations,
+        }
+    }
+
+    /// What a survey shows by the local limit of what it read.
+    fn local(&self, readings: &SurveyReadings) -> Option<LocalReport> {
+        let HeldLocally { most, over, seen } = held_locally(self.case.rulebook, readings)?;
+        let end = |at: usize| seen.worst.map(|worst| worst.ends[at].row.name.to_string());
+        Some(LocalReport {
+            most,
+            over,
+            worst: seen.worst.map(|worst| length(worst.width)),
+            from: end(0),
+            to: end(1),
+            not_judged: seen.passed_over.map(UnseenStretch::words),
         })
     }
 
@@ -120,14 +151,14 @@ impl ReportBuilder<'_> {
         if shims.iter().all(|(_, total)| *total == 0) {
             return None;
         }
-        let survey = whole(before)?;
-        let expected = predicted(&survey, &shims, effect)?;
+        let stations: Vec<SurveyStation> = before.stations.iter().map(|station| carried(rail, station)).collect();
+        let expected = predicted(&stations, &shims, effect)?;
         let values = expected.iter().map(|expected| expected.reading);
         let zero = if effect == ShimEffect::Narrows { values.min()? } else { values.max()? };
         let of = |(station, expected): (&SurveyStation, Ratio)| {
             (length(minus(expected, Ratio::whole(station.reading_nm.into()))), length(minus(expected, zero)))
         };
-        Some(survey.stations().iter().zip(expected.iter().map(|expected| expected.reading)).map(of).collect())
+        Some(stations.iter().zip(expected.iter().map(|expected| expected.reading)).map(of).collect())
     }
 
     fn head(&self, readings: &SurveyReadings) -> SurveyHead {
@@ -157,13 +188,9 @@ impl ReportBuilder<'_> {
     }
 }
 
-/// A survey in whole nanometres.
-fn whole(readings: &SurveyReadings) -> Option<SurveyLine> {
-    let station = |station: &crate::facts::survey::ReadStation| SurveyStation {
-        position_nm: station.row.position.nm(),
-        reading_nm: length(station.value).nm(),
-    };
-    SurveyLine::new(readings.stations.iter().map(station).collect()).ok()
+/// A station in whole nanometres, where shims move it.
+fn carried(rail: &Rail, station: &ReadStation) -> SurveyStation {
+    SurveyStation { position_nm: rail.carried_at(station.row).nm(), reading_nm: length(station.value).nm() }
 }
 
 /// A reading counted from the place that the others are shimmed to.

@@ -46,6 +46,7 @@ use crate::finding::{Finding, Grade, Locator};
 use crate::judging::lint::Judged;
 use crate::ledger::{Machine, RailId};
 use crate::rules::Case;
+use crate::views::folded::in_order;
 use crate::views::remarks::remarks;
 
 /// Gathers the state of a judged ledger on a day.
@@ -164,8 +165,8 @@ impl ReportBuilder<'_> {
 
     fn findings(&self) -> Vec<ReportedFinding> {
         let locator = Locator::new(&self.case.ledger.sources);
-        self.findings
-            .iter()
+        in_order(self.case.ledger, self.findings)
+            .into_iter()
             .map(|finding| {
                 let at = locator.locate(finding.at.place);
                 ReportedFinding {
@@ -178,6 +179,7 @@ impl ReportBuilder<'_> {
                     next: finding.next.clone(),
                     file: at.file.to_string(),
                     line: at.line,
+                    is_held: finding.held.is_some(),
                     conceded_by: finding.conceded.as_ref().map(|conceded| conceded.by.clone()),
                 }
             })

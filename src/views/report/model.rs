@@ -237,6 +237,8 @@ pub(crate) struct RailReport {
     pub torques: Vec<TorquesReport>,
     pub surveys: Vec<Straightness>,
     pub gap: Option<Gap>,
+    /// Of gap and height the one that the shims of the rail do not move, where it was surveyed.
+    pub unmoved: Option<Gap>,
     pub shims: Vec<Shimmed>,
 }
 
@@ -376,6 +378,8 @@ pub(crate) struct Straightness {
     /// The minimum zone, rounded up.
     pub zone: Option<Length>,
     pub most: Option<Length>,
+    /// By the local limit, where one is stated.
+    pub local: Option<LocalReport>,
     /// Where angles were read: how the heights came about.
     pub summed: Option<SummedAngles>,
     pub stations: Vec<StationReport>,
@@ -390,6 +394,25 @@ pub(crate) struct SummedAngles {
     pub steps: usize,
     /// The curvature of the earth that was taken off, in the middle of the span; of a level alone.
     pub curvature: Option<Length>,
+}
+
+/// What a survey shows within each stretch of a length.
+#[derive(Clone, Debug, Serialize, JsonSchema)]
+#[schemars(rename = "WithinLength")]
+pub(crate) struct LocalReport {
+    pub most: Length,
+    /// The length of a stretch.
+    #[serde(rename = "within_length")]
+    pub over: Length,
+    /// What the worst stretch shows, rounded up; nothing where no two stations lie so near.
+    pub worst: Option<Length>,
+    #[serde(rename = "first_station")]
+    pub from: Option<String>,
+    #[serde(rename = "last_station")]
+    pub to: Option<String>,
+    /// Why not every stretch could be looked at; nothing where each was.
+    #[serde(rename = "unseen_because")]
+    pub not_judged: Option<&'static str>,
 }
 
 /// What a straightness survey reads at a station.
@@ -422,6 +445,8 @@ pub(crate) struct Gap {
     pub range_before: Option<Length>,
     pub range_predicted: Option<Length>,
     pub range_after: Option<Length>,
+    /// Of the last of the two surveys, by the local limit, where one is stated.
+    pub local: Option<LocalReport>,
     pub stations: Vec<GapStation>,
 }
 
@@ -746,4 +771,6 @@ pub struct ReportedFinding {
     pub file: String,
     pub line: u32,
     pub conceded_by: Option<String>,
+    /// A hold keeps its axis from release until it is dealt with.
+    pub is_held: bool,
 }

@@ -3,6 +3,7 @@
 use super::gather::{ReportBuilder, signed, text};
 use super::model::{RailReport, SegmentReport, Shimmed, SupportReport};
 use super::state::State;
+use crate::facts::survey::Seat;
 use crate::ledger::RailId;
 use crate::quantity::Length;
 
@@ -42,7 +43,8 @@ impl ReportBuilder<'_> {
             joints: (0..rail.joints.len()).map(|joint| self.joint(id, joint)).collect(),
             torques,
             surveys: self.straightness(id),
-            gap: self.gap(id),
+            gap: Seat::for_rail(ledger, id).map(|seat| self.gap(id, seat)),
+            unmoved: self.unmoved(id),
             shims: self.shims(id),
             address,
         }

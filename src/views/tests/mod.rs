@@ -4,5 +4,6 @@ mod derived;
 mod one_number;
 mod release_evidence;
 mod report;
+mod report_order;
 mod tied_surveys;
 mod traveler;

@@ -152,10 +152,22 @@ fn compared(name: &str, judged: &Judged) -> BTreeSet<String> {
                 }
             }
         }
-        if let Some(gap) = &rail.gap {
+        for gap in rail.gap.iter().chain(&rail.unmoved) {
             // The latest of the two is what stands.
             let range = gap.range_after.or(gap.range_before).map(crate::quantity::Amount::number);
             hold(&rail.address, &format!("{}-range", gap.kind), &range.unwrap_or_default(), "the report's gap");
+            if let Some(worst) = gap.local.as_ref().and_then(|local| local.worst) {
+                hold(
+                    &rail.address,
+                    &format!("{}-local", gap.kind),
+                    &crate::quantity::Amount::number(worst),
+                    "the report",
+                );
+            }
+        }
+        let local = rail.surveys.iter().filter_map(|survey| survey.local.as_ref()?.worst);
+        if let Some(worst) = local.max() {
+            hold(&rail.address, "straightness-local", &crate::quantity::Amount::number(worst), "the report");
         }
         // Of two planes the one in which the rail is straight the least.
         if let Some(zone) = rail.surveys.iter().filter_map(|survey| survey.zone).max() {
@@ -212,7 +224,7 @@ fn compared(name: &str, judged: &Judged) -> BTreeSet<String> {
 }
 
 /// Ledgers of the examples, with their own shop file.
-fn examples() -> Vec<(String, Judged)> {
+pub(super) fn examples() -> Vec<(String, Judged)> {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("example-ledgers");
     let read = |path: &std::path::Path| std::fs::read_to_string(path).expect("it is read");
     let mut all = Vec::new();
@@ -263,7 +275,7 @@ fn how_report_findings_and_traveler_tell_one_number() {
 }
 
 /// Numbers that at least one of the ledgers must show in two places, so that the test cannot pass by comparing none.
-const EACH: [&str; 21] = [
+const EACH: [&str; 25] = [
     "EYX",
     "ECX",
     "step-UL",
@@ -278,7 +290,11 @@ const EACH: [&str; 21] = [
     "preload",
     "proof-share",
     "gap-range",
+    "height-range",
+    "gap-local",
+    "height-local",
     "straightness",
+    "straightness-local",
     "shim-needed",
     "static-safety-nominal",
     "static-safety-as-measured",

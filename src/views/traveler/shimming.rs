@@ -64,6 +64,9 @@ impl TravelerBuilder<'_> {
                 if !broken.is_empty() {
                     body.say(format!("Shims alone do not do it; the lint would find: {}.", broken.join("; ")));
                 }
+                if let Some(unseen) = foreseen::unseen_locally(self.case.ledger, &plan) {
+                    body.say(format!("{unseen}."));
+                }
                 let shimmed: Vec<(&ShimPlanRow, Vec<Length>)> = plan.put_in(&best.stacks).collect();
                 body.whole_table(self.leaves(id, &shimmed));
                 let again = self.again(id, &shimmed);

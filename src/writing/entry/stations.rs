@@ -3,11 +3,36 @@
 use super::value::{TypedNumber, numbers};
 use super::{AskedReading, EntrySession, PromptError, RecordDraft, outstanding, right, shows};
 use crate::facts::survey_limits::{range_limit, survey_limits};
-use crate::ledger::{Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, Target};
+use crate::ledger::{JointSide, Keyword, NodeDraft, RailId, SpeltValue, SurveyKind, Target};
 use crate::quantity::Length;
 
-/// The readings at one station, repeats included, and whether the person was asked if they are so.
-type StationAnswer = (Vec<TypedNumber<Length>>, bool);
+/// What the gauge showed at one station.
+struct StationAnswer {
+    /// Repeats included.
+    readings: Vec<TypedNumber<Length>>,
+    /// At a joint where both ends were read, those of the end behind it.
+    behind: Vec<TypedNumber<Length>>,
+    /// The person was asked if they are so.
+    confirmed: bool,
+}
+
+impl StationAnswer {
+    fn all(&self) -> Vec<TypedNumber<Length>> {
+        self.readings.iter().chain(&self.behind).cloned().collect()
+    }
+
+    /// A row of the record for each end that was read by itself, by the name of its station.
+    fn rows(&self, station: &str) -> Vec<NodeDraft> {
+        let row = |name: String, typed: &[TypedNumber<Length>]| {
+            NodeDraft::new("at").value(name.as_str()).values(spelt(typed))
+        };
+        if self.behind.is_empty() {
+            return vec![row(station.to_owned(), &self.readings)];
+        }
+        let ends = JointSide::ALL.into_iter().zip([&self.readings, &self.behind]);
+        ends.map(|(side, typed)| row(format!("{station}{}", side.sign()), typed)).collect()
+    }
+}
 
 impl EntrySession<'_, '_> {
     pub(super) fn survey(&mut self) -> Result<RecordDraft, PromptError> {
@@ -74,29 +99,40 @@ impl EntrySession<'_, '_> {
     ) -> Result<(), PromptError> {
         let rail = self.case.ledger.machine.rail(id);
         self.prompter.tell("What the gauge shows at each station, in mm; Enter leaves a blank; . ends.");
+        let is_joint = |support: usize| rail.joints.iter().any(|joint| joint.support == Some(support));
+        if (0..rail.supports.len()).any(is_joint) {
+            self.prompter
+                .tell("At a joint, 0.01 / 0.02 are the end before it and the one behind it; one number is their mean.");
+        }
         let range = self.out_of_range(draft.gauge.as_ref());
         let limit = survey_limits(self.case.rulebook, kind).next().map(|it| it.most);
         let mut read: Vec<Length> = Vec::new();
         let mut neighbours: Vec<(&str, Length)> = Vec::new();
-        for support in &rail.supports {
+        for (index, support) in rail.supports.iter().enumerate() {
             let question = format!("{} at {}", support.name, support.at);
-            let asked = StationQuestion { name: &support.name, question: &question, graduation, range: range.as_ref() };
-            let Some((typed, confirmed)) = self.station(&asked, |typed| far_off(kind, typed, &neighbours, limit))?
-            else {
-                break;
+            let asked = StationQuestion {
+                name: &support.name,
+                question: &question,
+                graduation,
+                range: range.as_ref(),
+                is_joint: is_joint(index),
             };
+            let Some(answer) = self.station(&asked, |typed| far_off(kind, typed, &neighbours, limit))? else { break };
+            let typed = answer.all();
             let Some(last) = typed.last() else { continue };
             neighbours.push((&support.name, last.value));
             read.extend(typed.iter().map(|typed| typed.value));
-            let row = NodeDraft::new("at").value(support.name.as_str()).values(spelt(&typed));
-            draft.answered(row, AskedReading { question, confirmed });
+            for row in answer.rows(&support.name) {
+                draft.answered(row, AskedReading { question: question.clone(), confirmed: answer.confirmed });
+            }
         }
         if let (Some(first), true) = (rail.supports.first(), read.len() > 1) {
             let question = format!("{} again", first.name);
-            let asked = StationQuestion { name: &question, question: &question, graduation, range: range.as_ref() };
+            let range = range.as_ref();
+            let asked = StationQuestion { name: &question, question: &question, graduation, range, is_joint: false };
             let again = self.station(&asked, |_| None)?;
-            if let Some((typed, confirmed)) = again.filter(|(typed, _)| !typed.is_empty()) {
-                let row = NodeDraft::new("closure").value(first.name.as_str()).values(spelt(&typed[..1]));
+            if let Some(StationAnswer { readings, confirmed, .. }) = again.filter(|it| !it.readings.is_empty()) {
+                let row = NodeDraft::new("closure").value(first.name.as_str()).values(spelt(&readings[..1]));
                 draft.answered(row, AskedReading { question, confirmed });
             }
         }
@@ -130,24 +166,37 @@ impl EntrySession<'_, '_> {
         asked: &StationQuestion,
         far_off: impl Fn(&[TypedNumber<Length>]) -> Option<String>,
     ) -> Result<Option<StationAnswer>, PromptError> {
-        let StationQuestion { name, question, graduation, range } = *asked;
+        let StationQuestion { name, question, graduation, range, is_joint } = *asked;
         loop {
             let answer = right(self.prompter, question, |answer| -> Result<_, String> {
                 if answer == "." {
                     return Ok(None);
                 }
-                let typed = numbers::<Length>(answer)?;
-                typed.iter().try_for_each(|it| shows(range, it.value))?;
-                Ok(Some(typed))
+                let (readings, behind) = match answer.split_once('/') {
+                    None => (numbers(answer)?, Vec::new()),
+                    Some(_) if !is_joint => {
+                        return Err(format!(
+                            "{name} is no joint: write one reading, or repeats with a blank between them"
+                        ));
+                    }
+                    Some((before, behind)) => (numbers(before)?, numbers(behind)?),
+                };
+                if answer.contains('/') && (readings.is_empty() || behind.is_empty()) {
+                    return Err("write both ends of the joint, as 0.01 / 0.02".into());
+                }
+                let answer = StationAnswer { readings, behind, confirmed: false };
+                answer.all().iter().try_for_each(|it| shows(range, it.value))?;
+                Ok(Some(answer))
             });
-            let Some(typed) = answer? else { return Ok(None) };
+            let Some(answer) = answer? else { return Ok(None) };
+            let typed = answer.all();
             let odd = graduation
                 .filter(|graduation| graduation.nm() > 0)
                 .filter(|graduation| typed.iter().any(|it| it.value.nm() % graduation.nm() != 0))
                 .map(|graduation| format!("{question}: the gauge shows steps of {graduation}"));
             let odd: Vec<String> = odd.into_iter().chain(far_off(&typed)).collect();
             if odd.is_empty() || self.keep(name, question, &odd.join("; "))? {
-                return Ok(Some((typed, !odd.is_empty())));
+                return Ok(Some(StationAnswer { confirmed: !odd.is_empty(), ..answer }));
             }
         }
     }
@@ -159,6 +208,8 @@ struct StationQuestion<'q> {
     question: &'q str,
     graduation: Option<Length>,
     range: Option<&'q (String, Length)>,
+    /// Both ends of a joint may be read there.
+    is_joint: bool,
 }
 
 /// So many times the limit from one station to the next is no rail any more but a slip of the finger or of the gauge.

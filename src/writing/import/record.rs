@@ -194,7 +194,8 @@ impl RecordBuilder<'_> {
         for (i, row) in rows.iter().enumerate() {
             let Some(name) = row.place.as_deref() else { continue };
             let position = Length::read(name, None).is_ok();
-            if !position && self.support(row).is_none() {
+            let is_end = || self.rail.joint_ends().any(|end| end == name);
+            if !position && !is_end() && self.support(row).is_none() {
                 continue;
             }
             let Some(reading) = self.station_reading(row) else { continue };

@@ -299,7 +299,9 @@ fn named(cell: &str, mapping: &Mapping) -> Option<String> {
         return Some(name.clone());
     }
     let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
-    if cell.chars().all(plain) { Some(cell.to_owned()) } else { number(cell, mapping.decimal_comma) }
+    // `J1+` is the end behind a joint; a number has its sign in front.
+    let own = cell.strip_suffix('+').filter(|own| own.starts_with(char::is_alphabetic)).unwrap_or(cell);
+    if own.chars().all(plain) { Some(cell.to_owned()) } else { number(cell, mapping.decimal_comma) }
 }
 
 /// A number of the file as KDL spells it: sign, digits, one decimal mark, and an exponent. Digits are never grouped:
