@@ -371,6 +371,16 @@ impl<'a> RowReader<'a> {
         rows.dedup_by_key(|row| row.position);
         let base = *steps.base;
         let mut before = &steps.from;
+        if let Some(row) = std::iter::once(before).chain(rows.iter().copied()).find(|row| row.end.is_some()) {
+            let joint = row.joint_named().unwrap_or_default();
+            self.tell(
+                row.place,
+                format!("{} is one end in a joint, and an angle does not tell the two apart", row.name),
+                "an end in a joint",
+                &format!("write {joint}; how far its ends stand off each other, the groove steps tell"),
+            );
+            return;
+        }
         for row in rows {
             let step = row.position - before.position;
             if step == base {

@@ -123,6 +123,14 @@ fn typical_slips_are_told_with_what_to_write() {
     assert!(left_out.next.starts_with("read every step between S2 and S4"), "{}", left_out.next);
     let turned = one(&[("from=S1", "from=S5")], "wrong-value");
     assert_eq!(turned.message, "S2 does not lie behind S5, where the steps begin");
+    // An end in a joint: a step stands on both sides of it.
+    let joint = [
+        ("segment 600 serial=K-201", "segment 300 serial=K-201\n            segment 300 serial=K-203"),
+        ("at S3 (mm.m-1)0.05", "at J1- (mm.m-1)0.05"),
+    ];
+    let end = one(&joint, "wrong-value");
+    assert_eq!(end.message, "J1- is one end in a joint, and an angle does not tell the two apart");
+    assert!(end.next.starts_with("write J1;"), "{}", end.next);
     // What is not said, and what is misspelt.
     assert!(one(&[(" base=120", "")], "missing-part").message.contains("base"));
     let unit = one(&[("(um.m-1)50", "(\"um per m\")50")], "wrong-unit");

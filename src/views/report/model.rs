@@ -391,6 +391,7 @@ pub(crate) struct SummedAngles {
     /// How long each step is.
     pub base: Length,
     /// How many follow each other.
+    #[serde(rename = "step_count")]
     pub steps: usize,
     /// The curvature of the earth that was taken off, in the middle of the span; of a level alone.
     pub curvature: Option<Length>,
