@@ -30,9 +30,13 @@ pub(crate) fn earth_bulge(at_nm: i64, span_nm: i64) -> Option<Ratio> {
     fine(Ratio::new(at.checked_mul(span - at)?, 2 * EARTH_RADIUS_NM)?)
 }
 
-/// How much each step counts in a weighed sum of heights, by the ends of the steps in order: the weights of all heights at its
-/// end or behind it, since each of those holds the step.
-pub(crate) fn shares(ends: &[i64], weighed: &[(i64, f64)]) -> Vec<f64> {
-    let behind = |end: &i64| weighed.iter().filter(|(at, _)| at >= end).map(|(_, weight)| weight).sum();
-    ends.iter().map(behind).collect()
+/// How many times the variance of one step there is in the height of the middle one of n steps against the line from end to end:
+/// of what each step has of its own, which adds up by squares, n/4; of what a permissible error may do in all of them, which adds
+/// up by size, n²/4. At the height behind j of them, each before it counts 1 − j/n and each behind it j/n, so that it is
+/// j(n − j)/n and (2j(n − j)/n)²: no height has more than the middle, and none with less steps around it.
+///
+/// The error is taken to lean each step to the worse side: one that is the same in all steps would only tilt the line.
+pub(crate) fn in_the_middle(steps: usize) -> [Ratio; 2] {
+    let steps = steps as i128;
+    [steps, steps.saturating_mul(steps)].map(|times| Ratio::new(times, 4).unwrap_or(Ratio::whole(i128::MAX)))
 }

@@ -66,12 +66,6 @@ pub(crate) fn contacts(zone: &Zone) -> Option<[(SurveyStation, f64); 3]> {
     Some([(zone.across, 1.0), (zone.line.0, 1.0 - a), (zone.line.1, a)])
 }
 
-/// The same as the sum of three heights that the width is, but for its sign: what the line has counts the other way.
-pub(crate) fn weighed(contacts: &[(SurveyStation, f64); 3]) -> [(i64, f64); 3] {
-    let [(across, one), (from, before), (to, behind)] = *contacts;
-    [(across.position_nm, one), (from.position_nm, -before), (to.position_nm, -behind)]
-}
-
 /// The zone between the line through two stations and the station farthest from it.
 fn zone_along(across: SurveyStation, from: SurveyStation, to: SurveyStation) -> Option<Zone> {
     let run = i128::from(to.position_nm) - i128::from(from.position_nm);

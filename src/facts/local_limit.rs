@@ -2,7 +2,7 @@
 
 use super::proof::band;
 use super::survey::{ReadStation, SurveyReadings, minus};
-use super::survey_doubt::{of_pair, of_zone};
+use super::survey_doubt::{ZoneDoubt, of_pair};
 use super::survey_limits::local_limit;
 use crate::calc::exact::Ratio;
 use crate::calc::local::{MOST_LOOKED_AT, WorstStretch, each_zone, is_dense, worst_difference, worst_zone};
@@ -65,10 +65,9 @@ pub(crate) fn look_within<'l>(readings: &SurveyReadings<'l>, over: Length) -> Lo
         SurveyKind::Straightness => worst_zone(&survey, over.nm()),
         SurveyKind::Gap | SurveyKind::Height => worst_difference(&survey, over.nm()),
     };
-    let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm).copied();
     let told = |worst: WorstStretch| {
         let width = Ratio::new(worst.width.numerator(), worst.width.denominator().checked_mul(scale)?)?;
-        let [from, to] = worst.ends.map(|station| at(station.position_nm));
+        let [from, to] = worst.ends.map(|station| readings.at(Length(station.position_nm)).copied());
         Some(LocalWorst { width, ends: [from?, to?] })
     };
     let worst = found.worst.and_then(told);
@@ -133,13 +132,14 @@ pub(crate) fn least_sure<'l>(
     match readings.kind() {
         SurveyKind::Straightness => {
             let (survey, scale) = readings.survey()?;
-            let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm).copied();
+            let doubt = ZoneDoubt::new(ledger, rulebook, readings)?;
             let mut all_told = true;
             let is_whole = each_zone(&survey, over.nm(), |zone, ends| {
                 let told = || {
                     let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
-                    let [from, to] = ends.map(|station| at(station.position_nm));
-                    Some((width, [from?, to?], of_zone(ledger, rulebook, readings, zone)?))
+                    let [from, to] = ends.map(|station| readings.at(Length(station.position_nm)).copied());
+                    let window = ends.map(|station| Length(station.position_nm));
+                    Some((width, [from?, to?], doubt.of(zone, window)?))
                 };
                 match told() {
                     Some((width, ends, uncertainty)) => take(width, ends, uncertainty),

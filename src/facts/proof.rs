@@ -279,7 +279,7 @@ impl GaugeCertainty {
 
     fn resting(&self, of: Uncertainty, often: &str) -> String {
         // It may be wrong alike in all steps between two places, and scatters in each by itself.
-        let often = if self.summed { "in every step between the three places" } else { often };
+        let often = if self.summed { "in every step, as in the middle of them," } else { often };
         let scatter = self.scatter_words();
         let (k, twice) = (factor(of), if self.steps { " twice" } else { "" });
         let (error, what, graduation) = (self.error, self.error_is, self.graduation);

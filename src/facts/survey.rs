@@ -233,13 +233,16 @@ impl<'l> SurveyReadings<'l> {
         all.collect()
     }
 
+    /// What was read at a place.
+    pub(crate) fn at(&self, place: Length) -> Option<&ReadStation<'l>> {
+        let at = self.stations.binary_search_by_key(&place, |it| it.row.position).ok()?;
+        Some(&self.stations[at])
+    }
+
     /// What was read at both ends in the joint over a support, the one before first; nothing where one of them was not.
     pub(crate) fn over_support(&self, rail: &Rail, support: usize) -> Option<[&ReadStation<'l>; 2]> {
         let joint = rail.joints.iter().position(|joint| joint.support == Some(support))?;
-        let read = |end: JointEnd| {
-            let at = self.stations.binary_search_by_key(&end.position(), |it| it.row.position).ok()?;
-            Some(&self.stations[at])
-        };
+        let read = |end: JointEnd| self.at(end.position());
         let [before, behind] = rail.ends_of(joint).map(read);
         Some([before?, behind?])
     }
@@ -336,7 +339,7 @@ fn summed<'l>(ledger: &Ledger, survey: &'l Survey, sign: i128, record: usize) ->
     for step in &read {
         let next = rise(step.slope, steps.base.nm()).and_then(|rise| height.plus(rise.times(Ratio::whole(sign))?));
         // Numbers that are beyond reckoning are no heights.
-        let Some(next) = next else { break };
+        let Some(next) = next.and_then(fine) else { break };
         height = next;
         let value = bulge(step.row.position).and_then(|bulge| fine(height.plus(bulge)?));
         let Some(value) = value else { break };

@@ -3,21 +3,17 @@
 //! What all readings of a survey share (the gauge's error, the drift) is never averaged by a tie; only the scatter of the
 //! single readings is.
 //!
-//! Heights that are sums of angles are not sure by themselves. A weighed sum of them is one of the steps, each with the weights
-//! of all heights behind it: what each step has of its own adds up by squares, and so grows with the root of their number; what
-//! a permissible error may do in all of them adds up by size, and grows with their number. It is taken to lean each step to the
-//! worse side: one that is the same in all steps alone would only tilt the line. Beside other surveys each height counts as
-//! unsure as the middle one of its survey is, against the line from end to end.
-
-use std::collections::BTreeMap;
+//! Heights that are sums of angles are not sure by themselves: how sure the middle one of n steps is against the line from end to
+//! end comes from all of them ([`in_the_middle`]). No station of them is less sure, and so a zone counts as unsure as that one.
+//! Beside other surveys each height does.
 
 use super::joined_doubt::JoinedDoubt;
 use super::proof::{GaugeCertainty, rise_of, short_travel_error};
 use super::survey::{ReadStation, SurveyReadings, bent_by, read_steps, survey_at};
 use super::survey_limits::narrowest;
-use crate::calc::angles::shares;
+use crate::calc::angles::in_the_middle;
 use crate::calc::exact::Ratio;
-use crate::calc::straightness::{Zone, contacts, weighed};
+use crate::calc::straightness::{Zone, contacts};
 use crate::calc::uncertainty::{Uncertainty, Variance};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Gauge, Ledger, Survey, SurveyKind};
@@ -106,13 +102,12 @@ pub(crate) fn of_one_station(ledger: &Ledger, rulebook: &Rulebook, survey: &Surv
 }
 
 /// How many times what a station has of its own, and what it shares with its survey, there is of one reading: of a sum of
-/// angles as in the middle of its n steps, n/4 and n²/4.
+/// angles as in the middle of its steps.
 fn of_one_reading(survey: &Survey) -> [Ratio; 2] {
-    if survey.angles.is_none() {
-        return [Ratio::whole(1); 2];
+    match survey.angles {
+        Some(_) => in_the_middle(read_steps(survey).len()),
+        None => [Ratio::whole(1); 2],
     }
-    let steps = read_steps(survey).len() as i128;
-    [steps, steps * steps].map(|times| Ratio::new(times, 4).unwrap_or(Ratio::whole(1)))
 }
 
 /// What is known of a survey's readings, however little.
@@ -173,11 +168,7 @@ fn of_station<'l>(
     rulebook: &Rulebook,
     station: &ReadStation,
 ) -> Option<(JoinedDoubt<'l>, JoinedDoubt<'l>)> {
-    let survey = survey_at(ledger, station.record)?;
-    let (gauge, sure) = (gauge(ledger, survey)?, certainty(ledger, survey)?);
-    let (times, [own, shared]) = (if survey.angles.is_some() { 1 } else { station.times }, of_one_reading(survey));
-    let own = JoinedDoubt::of_gauge(gauge, sure.of_mean(times).times(own));
-    Some((own, JoinedDoubt::known(sure.off().times(shared).and(of_closure(ledger, rulebook, survey)))))
+    Some(SurveyDoubt::new(ledger, rulebook, station.record)?.of_station(station.times))
 }
 
 /// How sure the difference of two stations is: what each has of its own; what the gauge of their survey may be off by, with
@@ -214,47 +205,135 @@ pub(crate) fn of_range<'l>(
     of_pair(ledger, rulebook, readings, [&readings.least, &readings.greatest])
 }
 
-/// How sure the width of a minimum zone is, from its three contact points: u²(1 + a² + (1 − a)²) with the lever a of the
-/// station across, half of what a closure may be in each, and the ties where the three were not read in one survey. Nothing
-/// where a gauge's graduation or error is not known.
+/// How sure the width of a minimum zone is: what that needs of the surveys behind it, read once.
+pub(crate) struct ZoneDoubt<'r, 'l> {
+    readings: &'r SurveyReadings<'l>,
+    by_record: Vec<(usize, SurveyDoubt<'l>)>,
+}
+
+/// What one survey brings in.
+struct SurveyDoubt<'l> {
+    gauge: &'l Gauge,
+    sure: GaugeCertainty,
+    closure: Variance,
+    one_reading: [Ratio; 2],
+    /// Of a survey of angles: where each step ends, and how often it was read.
+    steps: Option<Vec<(Length, usize)>>,
+}
+
+impl<'l> SurveyDoubt<'l> {
+    fn new(ledger: &'l Ledger, rulebook: &Rulebook, record: usize) -> Option<SurveyDoubt<'l>> {
+        let survey = survey_at(ledger, record)?;
+        let steps = survey.angles.as_ref().map(|_| {
+            let steps = read_steps(survey);
+            steps.iter().map(|step| (step.row.position, step.times)).collect()
+        });
+        Some(SurveyDoubt {
+            gauge: gauge(ledger, survey)?,
+            sure: certainty(ledger, survey)?,
+            closure: of_closure(ledger, rulebook, survey),
+            one_reading: of_one_reading(survey),
+            steps,
+        })
+    }
+
+    /// What a station as it was read has of its own, and what it shares with its survey.
+    fn of_station(&self, times: usize) -> (JoinedDoubt<'l>, JoinedDoubt<'l>) {
+        let (times, [own, shared]) = (if self.steps.is_some() { 1 } else { times }, self.one_reading);
+        let own = JoinedDoubt::of_gauge(self.gauge, self.sure.of_mean(times).times(own));
+        (own, JoinedDoubt::known(self.sure.off().times(shared).and(self.closure)))
+    }
+
+    /// How sure straightness is that steps between two places add up to: as where it is the least sure, in the middle, wherever
+    /// the zone touches. Nothing where it is of no angles.
+    fn of_steps(&self, [first, last]: [Length; 2]) -> Option<Uncertainty> {
+        let steps = self.steps.as_ref()?;
+        let begins = |at: Length| steps.partition_point(|(end, _)| *end <= at);
+        let between = steps.get(begins(first)..begins(last))?;
+        let [own, shared] = in_the_middle(between.len());
+        // As if all had been read as seldom as the one that was read the least often.
+        let least = between.iter().map(|(_, times)| *times).min()?;
+        let shared = self.sure.off().times(shared).and(self.closure);
+        Some(Uncertainty::known(shared).and_alike(self.sure.of_mean(least).times(own)))
+    }
+}
+
+impl<'r, 'l> ZoneDoubt<'r, 'l> {
+    /// Nothing where a gauge's graduation or error is not known.
+    pub(crate) fn new(
+        ledger: &'l Ledger,
+        rulebook: &Rulebook,
+        readings: &'r SurveyReadings<'l>,
+    ) -> Option<ZoneDoubt<'r, 'l>> {
+        let of = |record| Some((record, SurveyDoubt::new(ledger, rulebook, record)?));
+        let by_record = readings.records().into_iter().map(of).collect::<Option<_>>()?;
+        Some(ZoneDoubt { readings, by_record })
+    }
+
+    fn survey(&self, record: usize) -> Option<&SurveyDoubt<'l>> {
+        self.by_record.iter().find(|(of, _)| *of == record).map(|(_, survey)| survey)
+    }
+
+    fn sums_angles(&self) -> bool {
+        self.by_record.iter().any(|(_, survey)| survey.steps.is_some())
+    }
+
+    /// That of a zone of the stations from one place to another, as well as these stations allow: of readings from its three
+    /// contact points; of summed angles, where a station is the surer the nearer it lies to an end, from the least sure station
+    /// of all, so that a bend which is not seen there is not taken for proof.
+    pub(crate) fn of(&self, zone: &Zone, [first, last]: [Length; 2]) -> Option<Uncertainty> {
+        let here = contacts(zone)?.map(|(station, share)| (Length(station.position_nm), share));
+        if !self.sums_angles() {
+            return self.of_contacts(here);
+        }
+        if let [(_, survey)] = &self.by_record[..] {
+            return survey.of_steps([first, last]);
+        }
+        let mut least_sure = self.of_contacts(here)?;
+        let (begins, span) = (first.nm(), (last - first).nm() as f64);
+        for station in &self.readings.stations {
+            let at = station.row.position;
+            if at <= first || at >= last {
+                continue;
+            }
+            let lever = (at.nm() - begins) as f64 / span;
+            let found = self.of_contacts([(at, 1.0), (first, 1.0 - lever), (last, lever)])?;
+            if found.expanded() > least_sure.expanded() {
+                least_sure = found;
+            }
+        }
+        Some(least_sure)
+    }
+
+    /// From three stations, each with its share: u²(1 + a² + (1 − a)²) with the lever a of the one across, half of what a
+    /// closure may be in each, and the ties where the three were not read in one survey.
+    fn of_contacts(&self, contacts: [(Length, f64); 3]) -> Option<Uncertainty> {
+        let [across, from, to] = contacts.map(|(place, _)| self.readings.at(place));
+        let stations = [across?, from?, to?];
+        // A line that is taken off all three changes no straightness.
+        let one = stations.iter().all(|station| station.record == stations[0].record);
+        if one && let Some(survey) = self.survey(stations[0].record).filter(|survey| survey.steps.is_some()) {
+            let places = stations.map(|station| station.row.position);
+            return survey.of_steps([*places.iter().min()?, *places.iter().max()?]);
+        }
+        let mut sum = JoinedDoubt::default();
+        for (station, (_, share)) in stations.into_iter().zip(contacts) {
+            let (own, shared) = self.survey(station.record)?.of_station(station.times);
+            let read = own.and(&shared);
+            let of_it = if one { read } else { read.and(&self.readings.tie_doubt(station)) };
+            sum = sum.and(&of_it.weighed(share));
+        }
+        Some(sum.total())
+    }
+}
+
+/// How sure the width of a survey's minimum zone is. Nothing where a gauge's graduation or error is not known.
 pub(crate) fn of_zone<'l>(
     ledger: &'l Ledger,
     rulebook: &Rulebook,
     readings: &SurveyReadings<'l>,
     zone: &Zone,
 ) -> Option<Uncertainty> {
-    let contacts = contacts(zone)?;
-    let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm);
-    let [far, from, to] = contacts.map(|(station, _)| at(station.position_nm));
-    let stations = [far?, from?, to?];
-    // A line that is taken off all three changes no straightness.
-    let one = stations.iter().all(|station| station.record == stations[0].record);
-    if let Some(survey) = survey_at(ledger, stations[0].record).filter(|survey| one && survey.angles.is_some()) {
-        return of_summed(ledger, rulebook, survey, &weighed(&contacts));
-    }
-    let mut all = JoinedDoubt::default();
-    for (station, (_, share)) in stations.into_iter().zip(contacts) {
-        let (own, shared) = of_station(ledger, rulebook, station)?;
-        let read = own.and(&shared);
-        let of_it = if one { read } else { read.and(&readings.tie_doubt(station)) };
-        all = all.and(&of_it.weighed(share));
-    }
-    Some(all.total())
-}
-
-/// How sure a weighed sum of heights is that one survey of angles has, of which a line changes nothing; with half of what its
-/// closure may be. Nothing where its gauge's graduation or error is not known.
-fn of_summed(ledger: &Ledger, rulebook: &Rulebook, survey: &Survey, weighed: &[(i64, f64)]) -> Option<Uncertainty> {
-    let (sure, steps) = (certainty(ledger, survey)?, read_steps(survey));
-    let ends: Vec<i64> = steps.iter().map(|step| step.row.position.nm()).collect();
-    let shares = shares(&ends, weighed);
-    // Steps that were read equally often are equally sure.
-    let mut squares: BTreeMap<usize, f64> = BTreeMap::new();
-    for (step, share) in steps.iter().zip(&shares) {
-        *squares.entry(step.times).or_default() += share * share;
-    }
-    let all_alike = shares.iter().map(|share| share.abs()).sum();
-    let shared = sure.off().weighed(all_alike).and(of_closure(ledger, rulebook, survey));
-    let own = squares.into_iter().map(|(times, squares)| sure.of_mean(times).weighed(squares.sqrt()));
-    Some(own.fold(Uncertainty::known(shared), Uncertainty::and_alike))
+    let [first, last] = [readings.stations.first()?, readings.stations.last()?].map(|station| station.row.position);
+    ZoneDoubt::new(ledger, rulebook, readings)?.of(zone, [first, last])
 }

@@ -1,8 +1,7 @@
 //! Heights from slopes, against closed forms, plain summation and the covariance matrix of partial sums.
 
-use crate::calc::angles::{bend_of_drift, earth_bulge, rise, shares};
+use crate::calc::angles::{bend_of_drift, earth_bulge, in_the_middle, rise};
 use crate::calc::exact::Ratio;
-use proptest::prelude::*;
 
 fn near(found: f64, expected: f64) {
     assert!((found - expected).abs() <= 1e-9 * (1.0 + expected.abs()), "{found} and not {expected}");
@@ -47,40 +46,30 @@ fn a_drift_that_grows_evenly_bends_the_line_by_an_eighth() {
     assert!((found - most).abs() < 1e-6 * most, "{found} and not {most}");
 }
 
-proptest! {
-    /// Var(Σ w h) = wᵀ·A·Aᵀ·w with the lower triangular matrix A of the partial sums (GUM 5.2.2, the law of propagation with
-    /// covariances), worked out entry by entry.
-    #[test]
-    fn the_shares_of_the_steps_give_the_variance_of_a_sum_of_heights(
-        weights in proptest::collection::vec(-3.0_f64..3.0, 2..12),
-        own in proptest::collection::vec(0.1_f64..2.0, 12),
-    ) {
-        let ends: Vec<i64> = (0..weights.len() as i64).map(|at| at * 7 + 3).collect();
-        let weighed: Vec<(i64, f64)> = ends.iter().copied().zip(weights.iter().copied()).collect();
-        let found: f64 = shares(&ends, &weighed).iter().zip(&own).map(|(share, u)| (share * u).powi(2)).sum();
-        let mut expected = 0.0;
-        for (i, a) in weights.iter().enumerate() {
-            for (j, b) in weights.iter().enumerate() {
-                // The heights at i and j have all steps up to the earlier of them in common.
-                let covariance: f64 = own[..=i.min(j)].iter().map(|u| u * u).sum();
-                expected += a * b * covariance;
-            }
-        }
-        prop_assert!((found - expected).abs() <= 1e-9 * (1.0 + expected.abs()), "{} and not {}", found, expected);
-    }
+/// Var(Σ w h) = wᵀ·A·Aᵀ·w with the lower triangular matrix A of the partial sums (GUM 5.2.2, the law of propagation with
+/// covariances), worked out entry by entry: the heights behind i and j steps have all steps up to the earlier in common.
+fn by_matrix(weights: &[(usize, f64)]) -> f64 {
+    weights.iter().flat_map(|(i, a)| weights.iter().map(move |(j, b)| a * b * *i.min(j) as f64)).sum()
 }
 
 #[test]
-fn random_errors_grow_with_the_root_and_one_to_the_worse_side_with_the_number_of_steps() {
-    // The middle of n steps against the line through both ends: c = 1/2 before it and −1/2 behind.
-    for steps in [2_i64, 8, 32, 128] {
-        let ends: Vec<i64> = (1..=steps).collect();
-        let all = shares(&ends, &[(steps / 2, 1.0), (0, -0.5), (steps, -0.5)]);
-        let squares: f64 = all.iter().map(|share| share * share).sum();
-        let sizes: f64 = all.iter().map(|share| share.abs()).sum();
-        near(squares, steps as f64 / 4.0);
-        near(sizes, steps as f64 / 2.0);
-        // One that is the same in all steps tilts the line and bends nothing.
-        near(all.iter().sum::<f64>(), 0.0);
+fn no_height_is_less_sure_than_the_middle_of_its_steps() {
+    for steps in [2_usize, 3, 8, 9, 32, 127, 128] {
+        let (mut own, mut shared) = (0.0_f64, 0.0_f64);
+        for at in 1..steps {
+            let lever = at as f64 / steps as f64;
+            own = own.max(by_matrix(&[(at, 1.0), (0, lever - 1.0), (steps, -lever)]));
+            // Each step leans to the side that moves this height the most.
+            let worst: f64 = (0..steps).map(|step| if step < at { 1.0 - lever } else { lever }).sum();
+            shared = shared.max(worst.powi(2));
+        }
+        let [found, alike] = in_the_middle(steps).map(Ratio::to_f64);
+        if steps % 2 == 0 {
+            near(found, own);
+            near(alike, shared);
+        }
+        // An odd number has no height in the very middle.
+        assert!(found >= own - 1e-9 && alike >= shared - 1e-9, "{found} {own} {alike} {shared}");
+        assert!(found - own <= 0.25 && alike.sqrt() - shared.sqrt() <= 0.5, "{found} {own} {alike} {shared}");
     }
 }

@@ -3,6 +3,7 @@
 use crate::calc::motion::frame::UP;
 use crate::calc::straightness::minimum_zone;
 use crate::calc::uncertainty::Uncertainty;
+use crate::facts::local_limit::least_sure;
 use crate::facts::lying::lying_rails;
 use crate::facts::survey::{SurveyReadings, curvature, length};
 use crate::facts::survey_doubt;
@@ -135,9 +136,15 @@ fn by_matrix(at: [usize; 3], own: f64, error: f64) -> f64 {
     2.0 * (variance + (error * alike).powi(2) / 3.0).sqrt()
 }
 
+/// The same where it is the greatest: over all stations against the ends.
+fn least_sure_by_matrix(steps: usize, own: f64, error: f64) -> f64 {
+    (1..steps).map(|at| by_matrix([at, 0, steps], own, error)).fold(0.0, f64::max)
+}
+
 #[test]
-fn the_uncertainty_of_the_zone_is_that_of_the_covariance_of_its_heights() {
-    for (count, kink) in [(6_usize, 2_usize), (20, 5), (60, 40)] {
+fn a_zone_is_as_unsure_as_the_least_sure_of_its_heights_wherever_it_touches() {
+    // A kink in the middle, away from it, at the second station, and none at all: what is not seen is no surer.
+    for (count, kink) in [(6_usize, 3_usize), (20, 5), (60, 40), (24, 1), (24, 0)] {
         let slopes: Vec<f64> = (0..count).map(|step| if step < kink { 10.0 } else { -10.0 }).collect();
         let ledger = surveyed("AC", &steps(&slopes));
         let readings = readings(&ledger);
@@ -147,11 +154,23 @@ fn the_uncertainty_of_the_zone_is_that_of_the_covariance_of_its_heights() {
         // 3 µm/m and ±2 µm/m over 100 mm are 300 and ±200 nm. The closure may be as open as an eighth of the span times the
         // greater of graduation and repeatability, 3 µm/m; half of that is in U, as ±.
         let closure = 3.0 * (count * 100) as f64 / 8.0 / 2.0;
-        let matrix = by_matrix([kink, 0, count], 300.0, 200.0);
+        let matrix = least_sure_by_matrix(count, 300.0, 200.0);
         let expected = (matrix.powi(2) + 4.0 * closure * closure / 3.0).sqrt();
         let found = found.expect("its gauge is known") as f64;
         assert!((found - expected).abs() <= 2.0 + 0.001 * expected, "{count}: {found} and not {expected}");
     }
+}
+
+#[test]
+fn a_stretch_is_as_unsure_as_the_least_sure_height_within_it() {
+    let ledger = surveyed("AC", &steps(&[5.0; 24]));
+    let readings = readings(&ledger);
+    // Windows of 800 mm hold 8 steps each; the closure is that of the whole survey.
+    let found = least_sure(&ledger, &ledger.rulebook, &readings, Length::mm(800)).expect("it is known");
+    let closure = 3.0 * 2400.0 / 8.0 / 2.0;
+    let expected = (least_sure_by_matrix(8, 300.0, 200.0).powi(2) + 4.0 * closure * closure / 3.0).sqrt();
+    let unsure = found.uncertainty.expanded() as f64;
+    assert!((unsure - expected).abs() <= 2.0 + 0.001 * expected, "{unsure} and not {expected}");
 }
 
 #[test]
@@ -220,13 +239,12 @@ fn steps_that_are_read_again_are_tied_to_the_heights_before() {
     let mut expected = vec![0; 15];
     expected[7] = 2000;
     assert_eq!(found, expected);
-    // Each height of it is as unsure as the middle one of its eight steps, and the tie adds to that: never surer than the same
-    // contacts of one survey, by the matrix of covariances.
+    // Each height of it is as unsure as the middle one of its steps, and the tie adds to that: never surer than one survey of all
+    // fourteen, by the matrix of covariances.
     let (survey, _) = state.survey().expect("a survey");
     let zone = minimum_zone(&survey).expect("a zone");
     let unsure = survey_doubt::of_zone(&ledger, &ledger.rulebook, state, &zone).map(Uncertainty::expanded);
-    let ends = [zone.across, zone.line.0, zone.line.1].map(|it| (it.position_nm / 100_000_000) as usize);
-    assert!(unsure.expect("its gauge is known") as f64 > by_matrix(ends, 300.0, 200.0));
+    assert!(unsure.expect("its gauge is known") as f64 > least_sure_by_matrix(14, 300.0, 200.0));
 }
 
 #[test]

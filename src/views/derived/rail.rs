@@ -150,7 +150,7 @@ fn straightness(case: &Case, id: RailId) -> Option<PlacedDerivation> {
     {
         let formula = match readings.survey.angles.is_some() && readings.ties.is_empty() {
             true => {
-                "U = k √(u² Σc² + e² (Σ|c|)²), each step weighed by c = 1 − a before it and a behind, and half of the closure"
+                "U = k √(u² n/4 + e² n²/4) as in the middle of all n steps, where it is the greatest, and half of the closure"
             }
             false => "U = k √(u² (1 + a² + (1 − a)²))",
         };
