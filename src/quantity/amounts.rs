@@ -442,6 +442,16 @@ mod tests {
         for raw in ["0.00000019999999999999", "-0.00000019999999999999"] {
             assert_eq!(picoradians(raw, "arcsec").map(i64::abs), Ok(1), "{raw}");
         }
+        // As an instrument's own program writes them, with all the digits of a float.
+        let turned = |seconds: f64| (seconds * std::f64::consts::PI / 648_000.0 * 1e12).round() as i64;
+        for raw in ["1.2345678901234567", "1.23456789012345678901234", "-1.2345678901234567"] {
+            assert_eq!(picoradians(raw, "arcsec"), Ok(turned(raw.parse().expect("a number"))), "{raw}");
+        }
+        assert_eq!(
+            picoradians("12345.678901234567", "arcsec").map(|it| it / 100),
+            Ok(turned(12345.678901234567) / 100)
+        );
+        assert_eq!(picoradians("100000000000000000000", "arcsec"), Err(AmountError::TooLarge));
         assert!(matches!(Angle::read("1", Some("mm")), Err(AmountError::WrongUnit { .. })));
         assert_eq!(Angle(12_500_000).to_string(), "12.5 µm/m");
     }

@@ -149,13 +149,14 @@ impl Decimal {
 
     /// The same rounded to the nearest whole count, a half away from zero.
     pub(super) fn nearest(self, factor: Decimal, places: u32) -> Result<i128, AmountError> {
-        let product = self.digits.checked_mul(factor.digits).ok_or(AmountError::TooLarge)?;
-        let down = (self.places + factor.places).checked_sub(places).and_then(power_of_ten);
-        let down = down.ok_or(AmountError::TooFine { finest: "24 decimal places" })?;
-        let (whole, rest) = (product / down, product % down);
-        // Twice the rest need not fit.
-        let up = rest.abs() >= down - rest.abs();
-        Ok(if up { whole + product.signum() } else { whole })
+        let product = wide_product(self.digits.unsigned_abs(), factor.digits.unsigned_abs());
+        let have = self.places + factor.places;
+        let rounded = match have.checked_sub(places) {
+            Some(down) => divided_by_tens(product, down).and_then(|whole| i128::try_from(whole).ok()),
+            None => return self.scaled(factor, places)?.ok_or(AmountError::TooLarge),
+        };
+        let rounded = rounded.ok_or(AmountError::TooLarge)?;
+        Ok(if (self.digits < 0) != (factor.digits < 0) { -rounded } else { rounded })
     }
 
     /// As a float, for the calculations that need no exactness.
@@ -230,6 +231,37 @@ pub(super) const POWERS_OF_TEN: [i64; 19] = {
     }
     powers
 };
+
+/// A product that needs more than one number to hold it, in words of 64 bits, the least first.
+fn wide_product(a: u128, b: u128) -> [u64; 4] {
+    let halves = |it: u128| [it as u64, (it >> 64) as u64];
+    let mut words = [0; 4];
+    for (i, a) in halves(a).into_iter().enumerate() {
+        let mut carry = 0;
+        for (j, b) in halves(b).into_iter().enumerate() {
+            // Two words multiplied leave room for two more.
+            let sum = u128::from(a) * u128::from(b) + u128::from(words[i + j]) + carry;
+            (words[i + j], carry) = (sum as u64, sum >> 64);
+        }
+        words[i + 2] = carry as u64;
+    }
+    words
+}
+
+/// Such a number by a power of ten, to the nearest whole, a half up; nothing where that is too large to be held.
+fn divided_by_tens(mut words: [u64; 4], power: u32) -> Option<u128> {
+    let mut last_digit = 0;
+    for _ in 0..power {
+        last_digit = 0;
+        for word in words.iter_mut().rev() {
+            let all = (last_digit << 64) | u128::from(*word);
+            (*word, last_digit) = ((all / 10) as u64, all % 10);
+        }
+    }
+    let [low, high, 0, 0] = words else { return None };
+    // The digit that was cut off last says on which side of a half the rest lies.
+    (u128::from(high) << 64 | u128::from(low)).checked_add(u128::from(last_digit >= 5))
+}
 
 /// 10 to a power, where it can be held.
 fn power_of_ten(power: u32) -> Option<i128> {
