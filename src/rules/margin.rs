@@ -3,14 +3,15 @@
 //!
 //! Where a difference is judged, both of its readings may be off, each the other way: a step, a gap, a height and the
 //! width of a minimum zone move by up to twice the error, a force or a torque by the error itself. Where angles are added up
-//! it may be in each step: with n steps of a base b the zone moves by up to error × b × n/2.
+//! it may be in each step: with n steps of a base b the zone moves by up to error × b × n/2. Where surveys are tied to each other
+//! it is what they say together that is judged, and the error may be in each of them.
 
 use crate::calc::exact::Ratio;
 use crate::calc::step::MeanStep;
 use crate::facts::local_limit::{UnseenStretch, look_within};
 use crate::facts::proof::rise_of;
 use crate::facts::steps::{Latest, mean_step};
-use crate::facts::survey::span_of_angles;
+use crate::facts::survey::{SurveyReadings, span_of_angles, survey_at};
 use crate::facts::survey_limits::{local_limit, range_limit};
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::{LimitName, Rulebook};
@@ -145,31 +146,8 @@ fn numbers(case: &Case, limits: &Rulebook, index: usize) -> Option<Vec<JudgedNum
             }
         }
         Body::Survey(_) => {
-            let Some(readings) = case.readings(index) else { return Some(all) };
-            let kind = readings.kind();
-            let found = match kind {
-                SurveyKind::Gap | SurveyKind::Height => Some(readings.range()),
-                // Through two stations there is always a line.
-                SurveyKind::Straightness if readings.stations.len() < 3 => return Some(all),
-                SurveyKind::Straightness => readings.zone(),
-            };
-            if let Some((most, _)) = limits.most::<Length>(range_limit(kind)) {
-                all.push(JudgedNumber {
-                    of: NumberOf::Survey(kind),
-                    found: FoundNumber::Length { found: found?, most },
-                });
-            }
-            if let Some((most, limit)) = limits.most::<Length>(local_limit(kind))
-                && let Some(over) = limit.over()
-            {
-                let seen = look_within(readings, over);
-                if seen.passed_over == Some(UnseenStretch::Stretches) {
-                    return None;
-                }
-                all.extend(seen.worst.map(|worst| {
-                    let found = FoundNumber::Length { found: worst.width, most };
-                    JudgedNumber { of: NumberOf::Local(kind, over), found }
-                }));
+            for readings in states_with(case, index) {
+                all.extend(survey_numbers(limits, readings)?);
             }
         }
         Body::RunningForce(run) => {
@@ -186,6 +164,82 @@ fn numbers(case: &Case, limits: &Rulebook, index: usize) -> Option<Vec<JudgedNum
         _ => {}
     }
     Some(all)
+}
+
+/// What a survey is judged by: itself, together with those that it is tied to; and where later ones are tied to it, what they say
+/// with it.
+fn states_with<'c, 'l>(case: &'c Case<'l>, index: usize) -> Vec<&'c SurveyReadings<'l>> {
+    let mut states: Vec<_> = case.state(index).into_iter().collect();
+    let Some((id, kind)) = case.records[index].rail().zip(states.first().map(|own| own.kind())) else { return states };
+    for plane in case.planes(id, kind) {
+        let tied = plane.all().filter(|record| *record != index).filter_map(|record| plane.tied(record));
+        states.extend(tied.filter(|state| state.records().contains(&index)));
+    }
+    states
+}
+
+/// The numbers that surveys are judged by together; nothing where one cannot be worked out.
+fn survey_numbers(limits: &Rulebook, readings: &SurveyReadings) -> Option<Vec<JudgedNumber>> {
+    let (mut all, kind) = (Vec::new(), readings.kind());
+    let found = match kind {
+        SurveyKind::Gap | SurveyKind::Height => Some(readings.range()),
+        // Through two stations there is always a line.
+        SurveyKind::Straightness if readings.stations.len() < 3 => return Some(all),
+        SurveyKind::Straightness => readings.zone(),
+    };
+    if let Some((most, _)) = limits.most::<Length>(range_limit(kind)) {
+        all.push(JudgedNumber { of: NumberOf::Survey(kind), found: FoundNumber::Length { found: found?, most } });
+    }
+    if let Some((most, limit)) = limits.most::<Length>(local_limit(kind))
+        && let Some(over) = limit.over()
+    {
+        let seen = look_within(readings, over);
+        if seen.passed_over == Some(UnseenStretch::Stretches) {
+            return None;
+        }
+        all.extend(seen.worst.map(|worst| {
+            let found = FoundNumber::Length { found: worst.width, most };
+            JudgedNumber { of: NumberOf::Local(kind, over), found }
+        }));
+    }
+    Some(all)
+}
+
+/// How far an error of the gauge of one survey may move each station of all that are tied to each other, of whose differences it
+/// moves twice as much. Nothing where nobody can say.
+///
+/// It may be in each survey that this gauge read, and each tie hands on what is wrong in both of its surveys: a line that is fitted
+/// to n errors is off by no more than √n times the root of its leverage (by Cauchy and Schwarz).
+fn moved_by(case: &Case, readings: &SurveyReadings, index: usize, error: CalibrationError) -> Option<Length> {
+    let gauge = survey_at(case.ledger, index)?.gauge.as_ref()?;
+    let own = |record: usize| {
+        let survey = survey_at(case.ledger, record)?;
+        match error {
+            _ if survey.gauge.as_ref().is_none_or(|of| **of != **gauge) => Some(0.0),
+            CalibrationError::Length(error) if survey.angles.is_none() => Some(error.nm() as f64),
+            // Leaning to the worse side in each step it bends the line by a half of it over the span, a quarter either way.
+            CalibrationError::Angle(error) if survey.angles.is_some() => {
+                Some(rise_of(error, span_of_angles(survey)?).nm() as f64 / 4.0)
+            }
+            _ => None,
+        }
+    };
+    let mut known = 0.0_f64;
+    for record in readings.records() {
+        let own = own(record)?;
+        let Some(tie) = readings.ties.iter().find(|tie| tie.record == record) else {
+            known = known.max(own);
+            continue;
+        };
+        let mut most = 0.0_f64;
+        for station in readings.stations.iter().filter(|station| station.record == record) {
+            most = most.max(tie.fit.leverage(station.row.position.nm())?.to_f64());
+        }
+        let handed_on = (tie.at.len() as f64 * most).sqrt();
+        known = known.max(own + handed_on * (own + known));
+    }
+    // Whole nanometres as they are, in spite of floats; else up.
+    Some(Length((known - 1e-6).ceil() as i64))
 }
 
 fn torques(case: &Case, limits: &Rulebook, fasten: &Fasten, (id, stage): (RailId, Stage)) -> Option<Vec<JudgedNumber>> {
@@ -208,19 +262,17 @@ fn torques(case: &Case, limits: &Rulebook, fasten: &Fasten, (id, stage): (RailId
 /// Whether an error of its instrument could turn what a record says, by the limits that apply to it.
 pub(super) fn could_turn(case: &Case, limits: &Rulebook, index: usize, error: CalibrationError) -> bool {
     let body = &case.ledger.records[index].body;
-    let error = match (body, error) {
-        (Body::Survey(survey), CalibrationError::Angle(error)) if survey.angles.is_some() => {
-            // As an error of lengths, which is taken twice.
-            let over = rise_of(error, span_of_angles(survey).unwrap_or_default());
-            CalibrationError::Length(Length(over.nm() / 4 + 1))
-        }
-        // A length is no error of what reads angles.
-        (Body::Survey(survey), CalibrationError::Length(_)) if survey.angles.is_some() => return true,
-        _ => error,
-    };
+    if let Body::Survey(_) = body {
+        let turns = |readings: &SurveyReadings| {
+            let moved = moved_by(case, readings, index, error).map(CalibrationError::Length);
+            let numbers = moved.zip(survey_numbers(limits, readings));
+            numbers.is_none_or(|(moved, all)| all.iter().any(|number| number.turns(moved)))
+        };
+        return states_with(case, index).into_iter().any(turns);
+    }
     let counted = matches!(
         (body, error),
-        (Body::Inspect(_) | Body::Survey(_), CalibrationError::Length(_))
+        (Body::Inspect(_), CalibrationError::Length(_))
             | (Body::RunningForce(_), CalibrationError::Force(_))
             | (Body::Fasten(_), CalibrationError::Share(_))
     );
