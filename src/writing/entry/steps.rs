@@ -28,7 +28,9 @@ impl EntrySession<'_, '_> {
         let from = right(self.prompter, "Where does the first step begin? (a support or a position)", |answer| {
             begins(rail, answer)
         })?;
-        let units: Vec<&str> = units_of(Dimension::Angle).map(|unit| unit.name).collect();
+        // As they can be written into the record: a name with a `/` needs quotes there, and has another spelling.
+        let units = units_of(Dimension::Angle).map(|unit| unit.name);
+        let units: Vec<&str> = units.filter(|unit| !unit.contains('/')).collect();
         let question = format!("In which unit are the angles? ({})", units.join(", "));
         let unit = right(self.prompter, &question, |answer| match units.iter().find(|unit| **unit == answer) {
             Some(unit) => Ok(*unit),

@@ -23,7 +23,9 @@ pub(crate) fn number<A: Amount>(text: &str) -> Result<TypedNumber<A>, String> {
     match A::read(raw, unit) {
         Ok(value) if looks => Ok(TypedNumber { text: text.to_string(), value }),
         Err(AmountError::TooFine { finest }) => Err(format!("{text} is finer than this is kept: {finest}")),
-        Err(AmountError::WrongUnit { unit, dimension }) => Err(format!("({unit}) is no unit of a {dimension}")),
+        Err(AmountError::WrongUnit { unit, .. }) => {
+            Err(format!("({unit}) is no unit of {}", A::DIMENSION.with_article()))
+        }
         Err(AmountError::TooLarge) => Err(format!("{text} is larger than anything that is measured here")),
         _ if text.is_empty() => Err("nothing was written: write a number, as 0.02".into()),
         _ => Err(match better_spelling(text) {
@@ -41,7 +43,13 @@ pub(crate) fn numbers<A: Amount>(text: &str) -> Result<Vec<TypedNumber<A>>, Stri
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Length;
+    use crate::quantity::{Angle, Length};
+
+    #[test]
+    fn a_wrong_unit_is_told_with_the_article_of_what_was_asked() {
+        assert_eq!(number::<Angle>("(mm)1"), Err("(mm) is no unit of an angle".into()));
+        assert_eq!(number::<Length>("(urad)1"), Err("(urad) is no unit of a length".into()));
+    }
 
     #[test]
     fn what_was_typed_is_kept_or_refused_with_the_right_spelling() {
