@@ -103,7 +103,7 @@ fn partial(
         };
         let supports: Option<Vec<usize>> = rows.iter().map(|row| row.support.filter(|_| row.end.is_none())).collect();
         let names = supports.map_or_else(|| names(&rows), |supports| case.ranges(id, &supports));
-        missing = Missing { names, count: rows.len(), blank: None };
+        missing = Missing { names, count: rows.len(), ..Missing::default() };
     }
     report(case, findings, id, record, &missing, Some((stands, of.why)));
 }
@@ -114,6 +114,8 @@ struct Missing<'l> {
     names: String,
     count: usize,
     blank: Option<&'l StationReading>,
+    /// Stations whose step was read, and whose height is not known yet: the steps up to it do not follow each other.
+    behind: String,
 }
 
 /// Supports that a gap survey has no reading of.
@@ -139,7 +141,7 @@ fn unread<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
         .stations
         .iter()
         .find(|row| !row.is_read() && row.support.is_some_and(|at| missing.binary_search(&at).is_ok()));
-    Missing { names: case.ranges(id, &missing), count: missing.len(), blank }
+    Missing { names: case.ranges(id, &missing), count: missing.len(), blank, behind: String::new() }
 }
 
 /// Supports that a survey of straightness has no station near: none nearer than half of the way to the next support.
@@ -159,14 +161,24 @@ fn passed_over<'l>(case: &Case<'l>, id: RailId, record: usize) -> Missing<'l> {
             read.peek().is_none_or(|position| *position > at + after)
         })
         .collect();
-    Missing { names: case.ranges(id, &missing), count: missing.len(), blank: None }
+    Missing { names: case.ranges(id, &missing), count: missing.len(), ..Missing::default() }
 }
 
-/// Stations of another survey that were left blank.
+/// Stations of another survey that were left blank; of a survey of angles with those that lie behind a break in its steps.
 fn blanks<'l>(case: &Case<'l>, record: usize) -> Missing<'l> {
     let Body::Survey(survey) = &case.ledger.records[record].body else { return Missing::default() };
     let blank: Vec<&StationReading> = survey.stations.iter().filter(|row| !row.is_read()).collect();
-    Missing { names: names(&blank), count: blank.len(), blank: blank.first().copied() }
+    let known = |row: &StationReading| case.readings(record).is_some_and(|it| it.at(row.position).is_some());
+    let behind: Vec<&StationReading> = match survey.angles {
+        Some(_) => survey.stations.iter().filter(|row| !row.angles.is_empty() && !known(row)).collect(),
+        None => Vec::new(),
+    };
+    Missing {
+        names: names(&blank),
+        count: blank.len() + behind.len(),
+        blank: blank.first().copied(),
+        behind: names(&behind),
+    }
 }
 
 fn names(rows: &[&StationReading]) -> String {
@@ -184,7 +196,7 @@ fn report(
     missing: &Missing,
     stands: Option<(usize, TieError)>,
 ) {
-    let Missing { names, count, blank } = missing;
+    let Missing { names, count, blank, behind } = missing;
     let place = case.ledger.records[record].place;
     let Body::Survey(survey) = &case.ledger.records[record].body else { return };
     if *count == 0 {
@@ -193,10 +205,23 @@ fn report(
     let subject = subject(survey.kind.map_or(SurveyKind::Gap, |kind| kind.value));
     let stage = survey.stage.map_or("", |stage| stage.value.word());
     let (message, next) = match stands {
-        None => (
+        None if behind.is_empty() => (
             format!("the {stage} {subject} survey has no reading at {names}"),
             format!("read it at {names} and add the rows to this survey"),
         ),
+        None => {
+            let (read, at) = match blank {
+                Some(blank) => (format!("has no reading at {names}, and "), format!("the blank at {}", blank.name)),
+                None => (String::new(), "a break in its steps".to_string()),
+            };
+            let what = format!("the {stage} {subject} survey {read}does not tell the height of {behind}, behind {at}");
+            let steps = if names.is_empty() {
+                "the steps that are missing".to_string()
+            } else {
+                format!("the steps to {names}")
+            };
+            (what, format!("read {steps} and add the rows to this survey: heights are summed from step to step"))
+        }
         Some((_, why)) => (
             format!(
                 "the {stage} {subject} survey is partial: it has no reading at {names}, and is not tied to the one before: {}",
