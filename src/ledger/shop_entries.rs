@@ -87,6 +87,10 @@ impl<'d> InstrumentCounting<'d> {
         }
     }
 
+    fn is_level(&self, name: &str) -> bool {
+        self.gauges.get(name).is_some_and(|(kind, _)| *kind == Some("level"))
+    }
+
     fn of_gauge(&self, name: &str) -> CountedIn {
         match self.gauges.get(name) {
             Some((Some("force-gauge"), _)) => CountedIn::Forces,
@@ -127,6 +131,10 @@ impl<'d> InstrumentCounting<'d> {
                         "leave it out: of a force or an angle its error holds over the whole range",
                         faults,
                     ),
+                    _ if self.is_level(*name) && cell.size().is_some() => {
+                        let staff = "one that reads a staff in lengths is kind=other with `reads height`";
+                        unfit(cell, message, format!("{}; {staff}", counted.next()), faults);
+                    }
                     _ => unfit(cell, message, counted.next(), faults),
                 }
             }

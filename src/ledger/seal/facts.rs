@@ -135,11 +135,14 @@ fn spelt(part: Option<&EntryShape>, entry: EntryRef) -> String {
         (Value::Text(text), _) => quote(text),
         (Value::Number(raw), Some(Type::Text | Type::Name)) => quote(raw),
         (Value::Number(raw), Some(Type::Quantity(dimension))) => number(raw, unit, Some(dimension)),
-        (Value::Number(raw), Some(Type::OneOf([Dimension::Length, Dimension::Angle]))) => match angle(raw, unit) {
-            Some(angle) => angle,
-            None => number(raw, unit, Some(Dimension::Length)),
-        },
-        (Value::Number(raw), Some(Type::Amount | Type::OneOf(_) | Type::Count)) => number(raw, unit, None),
+        // An angle is told by its unit wherever one may stand.
+        (Value::Number(raw), Some(ty @ (Type::Amount | Type::OneOf(_) | Type::Count))) => {
+            let dimension = match ty {
+                Type::OneOf([Dimension::Length, Dimension::Angle]) => Some(Dimension::Length),
+                _ => None,
+            };
+            angle(raw, unit).unwrap_or_else(|| number(raw, unit, dimension))
+        }
         (Value::Number(raw), _) => number(raw, unit, Some(Dimension::Length)),
     }
 }
@@ -177,7 +180,7 @@ fn number(raw: &str, unit: Option<&str>, dimension: Option<Dimension>) -> String
     })
 }
 
-/// A reading in a unit of angles, which stays with it: without one it would be a length.
+/// A number in a unit of angles, which stays with it: without one it would be a length.
 fn angle(raw: &str, unit: Option<&str>) -> Option<String> {
     Some(format!("(um.m-1){}", plain::<Angle>(raw, Some(unit?))?))
 }

@@ -416,5 +416,17 @@ fn an_angle_is_sealed_in_one_spelling_that_no_length_has() {
     assert_eq!(sealed("0.02"), sealed("(um)20"));
     assert_ne!(sealed("20"), sealed("(um.m-1)20"));
     assert_ne!(sealed("0.02"), sealed("(mm.m-1)0.02"));
+    // So is a figure of a gauge; one in lengths or forces as it always was.
+    let figure = |graduation: &str| {
+        let text = format!("shop {{ gauge G kind=level graduation={graduation} }}\n");
+        let read = read(text, &ReadLimits::default());
+        let node = read.document.node(0).expect("a shop");
+        let facts = seal::facts(language().node("shop"), node, SourceId(0), |_| true);
+        facts.into_iter().map(|fact| format!("{} {}", fact.address, fact.value)).collect::<Vec<_>>().join("; ")
+    };
+    assert_eq!(figure("(um.m-1)4"), figure("(mm.m-1)0.004"));
+    assert!(figure("(mm.m-1)0.004").contains("(um.m-1)4"), "{}", figure("(mm.m-1)0.004"));
+    assert_ne!(figure("(um.m-1)4"), figure("4"));
+    assert!(figure("(kN)4").contains("(kN)4"), "{}", figure("(kN)4"));
     assert!(sealed("(mm.m-1)0.02").contains("(um.m-1)20"), "{}", sealed("(mm.m-1)0.02"));
 }
