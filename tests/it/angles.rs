@@ -246,10 +246,128 @@ fn a_doubt_of_an_angle_stops_only_what_it_could_turn() {
     );
 }
 
+/// Straightness of a rail of 25 supports, read again in part after one of them was set anew; and a doubt of one of the gauges.
+fn read_again(most: &str, rows: [&str; 2], doubted: &str, error: &str) -> Vec<String> {
+    let all = lint_text(&text_read_again(most, rows, doubted, error));
+    let all: Vec<String> = all.iter().map(|it| format!("{} {}: {}", it.rule, it.address, it.message)).collect();
+    assert!(!all.iter().any(|it| it.starts_with("wrong-") || it.contains("not tied")), "{all:#?}");
+    all.into_iter().filter(|it| it.starts_with("gauge-calibration") && it.contains(doubted)).collect()
+}
+
+fn text_read_again(most: &str, rows: [&str; 2], doubted: &str, error: &str) -> String {
+    let [first, again] = rows;
+    format!(
+        r#"
+shop {{
+    gauge LV-1 kind=autocollimator graduation=(um.m-1)1 permissible-error=(um.m-1)4 repeatability=(um.m-1)1 plus=up {{ calibrated "2026-01-12" due="2027-01-12" certificate="C-1" }}
+    gauge LV-2 kind=autocollimator graduation=(um.m-1)1 permissible-error=(um.m-1)0.5 repeatability=(um.m-1)0.5 plus=up {{ calibrated "2026-01-12" due="2027-01-12" certificate="C-2" }}
+    gauge DI-1 kind=dial-indicator graduation=0.001 permissible-error=0.002 repeatability=0.001 plus=up {{ calibrated "2026-01-12" due="2027-01-12" certificate="C-3" }}
+    gauge DI-2 kind=dial-indicator graduation=0.001 permissible-error=0.002 repeatability=0.001 plus=up {{ calibrated "2026-01-12" due="2027-01-12" certificate="C-4" }}
+    doubt {doubted} date="2026-06-01" by=inspector-1 from="2026-05-01" error={error} reason="it was dropped"
+}}
+machine m {{
+    rulebook {{ straightness most={most} reason="drawing 204-2" }}
+    axis X {{ rail left {{ segment 3000; supports S first=60 pitch=120 count=25 }} }}
+}}
+fasten X.left date="2026-05-04" by=fitter-2 stage=full setting=10.5 {{ clicked S1..S25 }}
+survey straightness X.left date="2026-05-04" by=inspector-1 stage=as-fitted {first}
+loosen X.left date="2026-05-06" by=fitter-2 reason="set anew" {{ at S8 }}
+fasten X.left date="2026-05-06" by=fitter-2 stage=full setting=10.5 {{ clicked S8 }}
+survey straightness X.left date="2026-05-07" by=inspector-1 stage=service {again}
+"#
+    )
+}
+
+#[test]
+fn an_error_is_held_against_what_tied_surveys_say_together() {
+    let could_turn = |most: &str, rows: [&str; 2], doubted: &str, error: &str| {
+        let found = read_again(most, rows, doubted, error);
+        assert_eq!(found.len(), 1, "{found:?}");
+        let stays = found[0].contains("could turn no result");
+        assert!(stays || found[0].contains("whose result its error could turn"), "{found:?}");
+        !stays
+    };
+    let rows = |range: std::ops::RangeInclusive<usize>, of: &dyn Fn(usize) -> String| {
+        range.map(|at| format!("at S{at} {}; ", of(at))).collect::<String>()
+    };
+    // Seven steps up by 1 µm/m, ten level, seven down: 0.84 µm by steps of 120 mm. S8 lies 0.36 µm higher when it is read
+    // again, over 1.08 m in which 1 µm/m bends the line by 0.54 µm.
+    let before = rows(2..=25, &|at| {
+        format!(
+            "(um.m-1){}",
+            if at <= 8 {
+                1
+            } else if at <= 18 {
+                0
+            } else {
+                -1
+            }
+        )
+    });
+    let after = rows(5..=12, &|at| format!("(um.m-1){}", [1, 1, 1, 4, -4, 0, 0, 0][at - 5]));
+    let angles = [
+        format!("gauge=LV-1 {{ angles from=S1 base=120; {before} }}"),
+        format!("gauge=LV-2 {{ angles from=S4 base=120; {after} }}"),
+    ];
+    let angles = angles.each_ref().map(String::as_str);
+    assert!(could_turn("0.0013", angles, "LV-2", "(um.m-1)1"));
+    assert!(!could_turn("0.01", angles, "LV-2", "(um.m-1)1"));
+    // The one of the first survey: ± 4 µm/m over 2.88 m are 5.8 µm.
+    assert!(could_turn("0.0065", angles, "LV-1", "(um.m-1)4"));
+    assert!(!could_turn("0.03", angles, "LV-1", "(um.m-1)4"));
+    // Lengths: the rail is bowed by 0.019 mm where it was read first only; what was read again by itself is straight.
+    let bowed = rows(1..=25, &|at| if at == 20 { "0.019".into() } else { "0".into() });
+    let flat = rows(4..=12, &|_| "0".into());
+    let lengths = [format!("gauge=DI-1 {{ {bowed} }}"), format!("gauge=DI-2 {{ {flat} }}")];
+    let lengths = lengths.each_ref().map(String::as_str);
+    assert!(could_turn("0.02", lengths, "DI-2", "0.001"));
+    assert!(!could_turn("0.03", lengths, "DI-2", "0.001"));
+    // The other way round: the first survey is straight, and S8 stands out in the second.
+    let straight = rows(1..=25, &|_| "0".into());
+    let out = rows(4..=12, &|at| if at == 8 { "0.019".into() } else { "0".into() });
+    let lengths = [format!("gauge=DI-1 {{ {straight} }}"), format!("gauge=DI-2 {{ {out} }}")];
+    let lengths = lengths.each_ref().map(String::as_str);
+    assert!(could_turn("0.02", lengths, "DI-1", "0.001"));
+    assert!(!could_turn("0.03", lengths, "DI-1", "0.001"));
+}
+
+#[test]
+fn nothing_is_proven_by_a_bend_that_was_not_seen() {
+    // ± 40 µm/m in each of 4 steps of 120 mm is 9.6 µm at the middle, U = 2 · 9.6/√3 = 11.1 µm at least, whatever was read.
+    for readings in [["0", "0", "0", "0"], ["1", "0", "0", "0"]] {
+        let rows = readings.iter().zip(2..).map(|(read, at)| format!("    at S{at} (um.m-1){read}\n"));
+        let rows: String = rows.collect();
+        let read = "    at S2 (um.m-1)50\n    at S3 (mm.m-1)0.05\n    at S4 (um.m-1)-50\n    at S5 (urad)-50\n";
+        let closure = format!("closure S2 (um.m-1){}", readings[0]);
+        let changes = |most: &'static str| {
+            [
+                (read, rows.clone()),
+                ("closure S2 (um.m-1)51", closure.clone()),
+                ("permissible-error=(um.m-1)4 ", "permissible-error=(um.m-1)40 ".to_string()),
+                ("straightness most=0.02 reason=\"drawing 204-2\"", most.to_string()),
+            ]
+        };
+        let found = |most: &'static str| {
+            let changes = changes(most);
+            said(&changes.each_ref().map(|(was, now)| (*was, now.as_str())))
+        };
+        let unproven = |most: &'static str| found(most).iter().filter(|it| it.contains("-unproven X.left")).count();
+        assert_eq!(unproven("straightness most=0.011 reason=\"drawing\"; proof is=required reason=\"drawing\""), 1);
+        assert_eq!(unproven("straightness most=0.012 reason=\"drawing\"; proof is=required reason=\"drawing\""), 0);
+        // Within 240 mm, two steps of half the length.
+        let local = "straightness-local most=0.005 over=240 reason=\"drawing\"; proof is=required reason=\"drawing\"";
+        assert_eq!(unproven(local), 1, "{:?}", found(local));
+    }
+}
+
 /// The slide on disk, and what a command says of it.
 fn run(arguments: &[&str], stdin: &str) -> String {
+    run_on(SLIDE, arguments, stdin)
+}
+
+fn run_on(text: &str, arguments: &[&str], stdin: &str) -> String {
     let folder = tempfile::tempdir().expect("a folder");
-    fs::write(folder.path().join("machine.kdl"), SLIDE).expect("written");
+    fs::write(folder.path().join("machine.kdl"), text).expect("written");
     let out = Command::cargo_bin("wayledger")
         .expect("the program is built")
         .current_dir(folder.path())
@@ -262,9 +380,49 @@ fn run(arguments: &[&str], stdin: &str) -> String {
 }
 
 #[test]
+fn the_papers_tell_of_each_survey_of_angles_that_is_tied() {
+    // Level steps by a level over 2.88 m, and nine of them again over 1.08 m, S8 lifted by 0.24 µm.
+    let rows = |range: std::ops::RangeInclusive<usize>, lifted: &str, after: &str| {
+        let of = |at| match at {
+            8 => lifted.to_string(),
+            9 => after.to_string(),
+            _ => "0".to_string(),
+        };
+        range.map(|at| format!("at S{at} (um.m-1){}; ", of(at))).collect::<String>()
+    };
+    let first = format!("gauge=LV-1 {{ angles from=S1 base=120; {} }}", rows(2..=25, "0", "0"));
+    let again = format!("gauge=LV-2 {{ angles from=S4 base=120; {} }}", rows(5..=13, "2", "-2"));
+    let text = text_read_again("0.02", [&first, &again], "LV-2", "(um.m-1)1");
+    let text = text.replace("kind=autocollimator", "kind=level");
+    let how = run_on(&text, &["how", "X.left", "straightness"], "");
+    // Geometry: L²/(8R) of 1.08 m is 0.023 µm, and of 2.88 m 0.163 µm, rounded up.
+    for part in [
+        "height of S8 in its survey",
+        "S8 as tied to the survey before",
+        "base of a step",
+        "step to S8",
+        "0.000163 mm",
+        "0.000023 mm",
+        "with its tie",
+    ] {
+        assert!(how.contains(part), "{part} in\n{how}");
+    }
+    let report = run_on(&text, &["report", "--format", "markdown"], "");
+    for part in [
+        "angles of 24 steps of 120 mm, read on 2026-05-04 by inspector-1",
+        "angles of 9 steps of 120 mm, read on 2026-05-07 by inspector-1",
+        "0.000163 mm at the middle of the span is taken off, read on 2026-05-04",
+        "0.000023 mm at the middle of the span is taken off, read on 2026-05-07",
+    ] {
+        assert!(report.contains(part), "{part} in\n{report}");
+    }
+}
+
+#[test]
 fn the_papers_say_what_was_added_up_and_what_was_taken_off() {
     let how = run(&["how", "X.left", "straightness"], "");
-    for part in ["0.012005 mm", "base of a step", "step to S3", "50 µm/m", "L²/(8R)", "R = 6371 km", "Σc²"] {
+    for part in ["0.012005 mm", "base of a step", "step to S3", "50 µm/m", "L²/(8R)", "R = 6371 km", "u² n/4 + e² n²/4"]
+    {
         assert!(how.contains(part), "{part} in\n{how}");
     }
     let report = run(&["report", "--format", "markdown"], "");
@@ -278,7 +436,65 @@ fn the_papers_say_what_was_added_up_and_what_was_taken_off() {
 }
 
 #[test]
-fn angles_are_asked_for_step_by_step() {
+fn what_lies_behind_a_break_is_named_as_not_known() {
+    let blank = one(&[("at S3 (mm.m-1)0.05", "at S3 #null")], "station-missing");
+    assert_eq!(
+        blank.message,
+        "the as-fitted straightness survey has no reading at S3, and does not tell the height of S4, S5, behind the blank at S3"
+    );
+    assert!(blank.next.starts_with("read the steps to S3 and add the rows"), "{}", blank.next);
+    // Nothing lies behind the last one.
+    let last = one(&[("at S5 (urad)-50", "at S5 #null")], "station-missing");
+    assert_eq!(last.message, "the as-fitted straightness survey has no reading at S5");
+    // However often each was read: the sum of 24 means has the product of 24 primes below its line, and is known.
+    let primes = (2..90).filter(|it: &u32| (2..*it).all(|by| it % by != 0));
+    let rows = primes.zip(1..).map(|(times, step)| {
+        let repeats: Vec<String> = (0..times).map(|at| format!("(arcsec)10.{}", at % 7 + 1)).collect();
+        format!("    at {} {}\n", 60 + 20 * step, repeats.join(" "))
+    });
+    let rows: Vec<String> = rows.collect();
+    assert_eq!(rows.len(), 24);
+    let read = "    at S2 (um.m-1)50\n    at S3 (mm.m-1)0.05\n    at S4 (um.m-1)-50\n    at S5 (urad)-50\n";
+    let all = [
+        ("gauge=LV-1 temperature", "gauge=AC-1 temperature"),
+        (read, &rows.concat()),
+        ("from=S1 base=120", "from=S1 base=20"),
+        ("    closure S2 (um.m-1)51\n", ""),
+    ];
+    let many = said(&all);
+    assert_eq!(
+        many.iter().filter(|it| it.starts_with("station-missing") || it.starts_with("wrong-")).count(),
+        0,
+        "{many:?}"
+    );
+}
+
+#[test]
+fn a_level_with_a_figure_in_lengths_is_told_what_reads_a_staff() {
+    let level = one(&[("kind=level graduation=(um.m-1)1", "kind=level graduation=0.001")], "wrong-value");
+    assert!(
+        level.next.ends_with("one that reads a staff in lengths is kind=other with `reads height`"),
+        "{}",
+        level.next
+    );
+    let collimator = one(&[("graduation=(arcsec)0.1", "graduation=0.001")], "wrong-value");
+    assert!(!collimator.next.contains("staff"), "{}", collimator.next);
+}
+
+#[test]
+fn each_unit_that_is_offered_can_be_written() {
+    let first = asked("120\nS1\num/m\num.m-1\n.\n").1;
+    let offered = first.split("In which unit are the angles? (").nth(1).and_then(|it| it.split(')').next());
+    let offered: Vec<&str> = offered.expect("it is asked").split(", ").collect();
+    assert!(offered.len() >= 4 && offered.contains(&"arcsec"), "{offered:?}");
+    for unit in offered {
+        let (text, told) = asked(&format!("120\nS1\n{unit}\n0.5\n0.5\n0.5\n0.5\n0.5\n"));
+        assert!(text.contains(&format!("({unit})0.5")), "{unit}: {told}\n{text}");
+    }
+}
+
+/// What is written of a survey that is asked for, and what was said.
+fn asked(answers: &str) -> (String, String) {
     let folder = tempfile::tempdir().expect("a folder");
     fs::write(folder.path().join("machine.kdl"), SLIDE).expect("written");
     let out = Command::cargo_bin("wayledger")
@@ -286,15 +502,21 @@ fn angles_are_asked_for_step_by_step() {
         .current_dir(folder.path())
         .args(["record", "survey", "X.left", "--reads", "straightness", "--stage", "service", "--gauge", "LV-1"])
         .args(["--temperature", "20", "--by", "inspector-2", "--date", "2026-06-01T10:30", "--today", "2026-06-01"])
-        .write_stdin("120\nS1\num.m-1\n50\n(mm.m-1)0.05 (mm.m-1)0.051\n-50\n-50\n50\n")
+        .write_stdin(answers)
         .output()
         .expect("it runs");
-    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
     let written = fs::read_dir(folder.path()).expect("listed").filter_map(|entry| {
         let path = entry.expect("an entry").path();
         (!path.ends_with("machine.kdl")).then(|| fs::read_to_string(path).expect("read"))
     });
-    let text: String = written.collect();
+    let told = String::from_utf8_lossy(&out.stdout).into_owned() + &String::from_utf8_lossy(&out.stderr);
+    (written.collect(), told)
+}
+
+#[test]
+fn angles_are_asked_for_step_by_step() {
+    let (text, told) = asked("120\nS1\num.m-1\n50\n(mm.m-1)0.05 (mm.m-1)0.051\n-50\n-50\n50\n");
+    assert!(!text.is_empty(), "{told}");
     for row in [
         "angles from=60 base=120",
         "at S2 (um.m-1)50",

@@ -12,6 +12,7 @@ pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
         let upright = if survey.is_upright { ", upright" } else { "" };
         body.heading(3, format!("Straightness of {}{upright}", rail.address));
         let tied = tied(&survey.head).map(|tied| ("Tied at", tied.into()));
+        let tied_at = tied.is_some();
         let mut facts = vec![
             ("Surveyed", signed(&survey.head.signed).into()),
             ("Gauge", TableCell::given(survey.head.gauge.clone())),
@@ -20,11 +21,12 @@ pub(super) fn straightness(body: &mut Content, rail: &RailReport) {
         ];
         facts.extend(local(survey.local.as_ref()));
         facts.extend(tied);
-        if let Some(summed) = &survey.summed {
+        for summed in &survey.summed {
             let steps = counted(summed.steps, "step", "steps");
-            facts.push(("Added up from", format!("angles of {steps} of {}", summed.base).into()));
+            let read = if tied_at { format!(", read {}", signed(&summed.signed)) } else { String::new() };
+            facts.push(("Added up from", format!("angles of {steps} of {}{read}", summed.base).into()));
             facts.extend(summed.curvature.map(|sag| {
-                let told = format!("{sag} at the middle of the span is taken off: a level follows gravity");
+                let told = format!("{sag} at the middle of the span is taken off{read}: a level follows gravity");
                 ("Curvature of the earth", told.into())
             }));
         }

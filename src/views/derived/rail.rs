@@ -7,14 +7,14 @@ use crate::calc::tie::Free;
 use crate::facts::bolt;
 use crate::facts::expansion;
 use crate::facts::local_limit::{UnseenStretch, look_within};
-use crate::facts::survey::{ReadStation, SurveyReadings, curvature, length, read_steps, subject};
+use crate::facts::survey::{ReadStation, SurveyReadings, curvature, length, read_steps, subject, survey_at};
 use crate::facts::survey_doubt;
 use crate::facts::survey_limits::local_limit;
 use crate::facts::survey_state::CurrentSurveys;
 use crate::facts::torque_window::{INTERFACES, fastener};
 use crate::finding::Place;
 use crate::language::rulebook::LimitName;
-use crate::ledger::{Interface, RailId, SurveyKind};
+use crate::ledger::{Interface, RailId, StationReading, Survey, SurveyKind};
 use crate::quantity::{Amount, Length, Ratio};
 use crate::rules::Case;
 
@@ -43,16 +43,51 @@ fn readings<'l>(case: &Case<'l>, id: RailId, kind: SurveyKind) -> Option<SurveyR
 }
 
 /// A station's reading as it stands in the text; repeats each by itself.
-pub(super) fn station(mut how: PlacedDerivation, name: &str, station: &ReadStation) -> PlacedDerivation {
+fn station(case: &Case, mut how: PlacedDerivation, name: &str, station: &ReadStation) -> PlacedDerivation {
     let repeats = station.row.readings.len();
     for (number, reading) in station.row.readings.iter().enumerate() {
         let name = if repeats > 1 { format!("{name}, reading {}", number + 1) } else { name.to_string() };
         how = how.input(name, mm(reading.value), "mm", Origin::Place(reading.place));
     }
-    for angle in &station.row.angles {
-        how = how.input(format!("{name}, step to it"), angle.number(), "µm/m", Origin::Place(angle.place));
+    match height(case, station) {
+        Some(height) => how.derived(name, height),
+        None => how,
     }
-    how
+}
+
+/// The height that the steps of its own survey up to a station add up to; nothing of a survey of lengths.
+fn height(case: &Case, station: &ReadStation) -> Option<PlacedDerivation> {
+    let survey = survey_at(case.ledger, station.record)?;
+    let base = &survey.angles.as_ref()?.base;
+    let own = SurveyReadings::for_record(case.ledger, station.record)?;
+    let value = mm(length(own.at(station.row.position)?.value));
+    let what = format!("height of {} in its survey", station.row.name);
+    let how = Derivation::new(what, "sum of angle · base up to it", "geometry of a slope", value, "mm");
+    let up_to = |row: &StationReading| row.position <= station.row.position;
+    Some(with_steps(how, survey, (**base, base.place), up_to, curvature(case.ledger, survey)))
+}
+
+/// The steps of a survey of angles that a number rests on, and what its gauge brings in by following gravity.
+fn with_steps(
+    mut how: PlacedDerivation,
+    survey: &Survey,
+    (base, place): (Length, Place),
+    rests_on: impl Fn(&StationReading) -> bool,
+    curvature: Option<Length>,
+) -> PlacedDerivation {
+    how = how.input("base of a step", mm(base), "mm", Origin::Place(place));
+    for step in read_steps(survey).iter().filter(|step| rests_on(step.row)) {
+        for angle in &step.row.angles {
+            let name = format!("step to {}", step.row.name);
+            how = how.input(name, angle.number(), "µm/m", Origin::Place(angle.place));
+        }
+    }
+    match curvature {
+        Some(sag) => how
+            .step("curvature of the earth taken off, L²/(8R) at the middle of the span", mm(sag), "mm")
+            .note("a level follows gravity: x(L − x)/(2R) is added to its heights, with R = 6371 km"),
+        None => how,
+    }
 }
 
 /// The stations that a number rests on, by what each is called. Of a survey of angles: the steps between the first and the last
@@ -65,31 +100,26 @@ fn all_told(
 ) -> PlacedDerivation {
     let survey = readings.survey;
     let Some(steps) = survey.angles.as_ref().filter(|_| readings.ties.is_empty()) else {
-        return named.iter().fold(how, |how, (name, station)| told(how, name, readings, station));
+        return named.iter().fold(how, |how, (name, station)| told(case, how, name, readings, station));
     };
     let ends = || named.iter().map(|(_, station)| station.row.position);
     let (Some(first), Some(last)) = (ends().min(), ends().max()) else { return how };
-    how = how.input("base of a step", mm(*steps.base), "mm", Origin::Place(steps.base.place));
-    for step in read_steps(survey).iter().filter(|step| step.row.position > first && step.row.position <= last) {
-        for angle in &step.row.angles {
-            let name = format!("step to {}", step.row.name);
-            how = how.input(name, angle.number(), "µm/m", Origin::Place(angle.place));
-        }
-    }
     for (name, station) in named {
         how = how.step(format!("{name}: height, the sum of angle · base up to it"), mm(length(station.value)), "mm");
     }
-    match curvature(case.ledger, survey) {
-        Some(sag) => how
-            .step("curvature of the earth taken off, L²/(8R) at the middle of the span", mm(sag), "mm")
-            .note("a level follows gravity: x(L − x)/(2R) is added to its heights, with R = 6371 km"),
-        None => how,
-    }
+    let between = |row: &StationReading| row.position > first && row.position <= last;
+    with_steps(how, survey, (*steps.base, steps.base.place), between, curvature(case.ledger, survey))
 }
 
 /// A station's reading; where its survey was tied to an earlier one, how it came to be counted with the others.
-pub(super) fn told(how: PlacedDerivation, name: &str, readings: &SurveyReadings, at: &ReadStation) -> PlacedDerivation {
-    let Some(tie) = readings.tie(at) else { return station(how, name, at) };
+pub(super) fn told(
+    case: &Case,
+    how: PlacedDerivation,
+    name: &str,
+    readings: &SurveyReadings,
+    at: &ReadStation,
+) -> PlacedDerivation {
+    let Some(tie) = readings.tie(at) else { return station(case, how, name, at) };
     let fitted = tie.fit.at(at.row.position.nm()).map_or(String::new(), |fitted| mm(length(fitted)));
     let (formula, free) = match tie.fit.free() {
         Free::Offset => ("reading − mean of (after − before) where nothing moved", "an offset is free"),
@@ -97,11 +127,15 @@ pub(super) fn told(how: PlacedDerivation, name: &str, readings: &SurveyReadings,
     };
     let what = format!("{} as tied to the survey before", at.row.name);
     let mut own = Derivation::new(what, formula, "least squares", mm(length(at.value)), "mm");
-    own = station(own, "reading", at);
+    own = station(case, own, "reading", at);
     for (was, now) in &tie.at {
         for (when, row) in [("before", was), ("after", now)] {
             for reading in &row.readings {
                 own = own.input(format!("{} {when}", row.name), mm(reading.value), "mm", Origin::Place(reading.place));
+            }
+            for angle in &row.angles {
+                let name = format!("{} {when}, step to it", row.name);
+                own = own.input(name, angle.number(), "µm/m", Origin::Place(angle.place));
             }
         }
     }
@@ -114,8 +148,8 @@ fn range(case: &Case, id: RailId, kind: SurveyKind) -> Option<PlacedDerivation> 
     let result = mm(length(readings.range()));
     let how =
         Derivation::new("range of the survey", "greatest − least reading", "definition of the range", result, "mm");
-    let how = told(how, &format!("greatest, at {}", readings.greatest.row.name), &readings, &readings.greatest);
-    let how = told(how, &format!("least, at {}", readings.least.row.name), &readings, &readings.least);
+    let how = told(case, how, &format!("greatest, at {}", readings.greatest.row.name), &readings, &readings.greatest);
+    let how = told(case, how, &format!("least, at {}", readings.least.row.name), &readings, &readings.least);
     let mut how = how.step("stations read", readings.stations.len().to_string(), "");
     if let Some(uncertainty) = survey_doubt::of_range(case, case.limits(id.axis), &readings) {
         how = how.step("U, with half of what the closure may be", mm(Length(uncertainty.expanded())), "mm");
@@ -148,11 +182,15 @@ fn straightness(case: &Case, id: RailId) -> Option<PlacedDerivation> {
     if let (Some(lever), Some(uncertainty)) =
         (zone.lever(), survey_doubt::of_zone(case, case.limits(id.axis), &readings, &zone))
     {
-        let formula = match readings.survey.angles.is_some() && readings.ties.is_empty() {
-            true => {
+        let summed = |record: &usize| survey_at(case.ledger, *record).is_some_and(|survey| survey.angles.is_some());
+        let formula = match (readings.records().iter().any(summed), readings.ties.is_empty()) {
+            (true, true) => {
                 "U = k √(u² n/4 + e² n²/4) as in the middle of all n steps, where it is the greatest, and half of the closure"
             }
-            false => "U = k √(u² (1 + a² + (1 − a)²))",
+            (true, false) => {
+                "U of the least sure station against both ends: k √(u² (1 + a² + (1 − a)²)), u as in the middle of the n steps of each survey, with its tie"
+            }
+            (false, _) => "U = k √(u² (1 + a² + (1 − a)²))",
         };
         how = how.step(format!("lever a of {} between the two", far.row.name), figures(lever.to_f64(), 4), "").step(
             formula,

@@ -73,22 +73,22 @@ fn shim(case: &Case, id: RailId, support: usize) -> Option<PlacedDerivation> {
     let source = if row.interpolated { "linear between neighbouring stations" } else { "definition of the shim" };
     let formula = "need = |reading at the target − reading here|";
     let how = Derivation::new("shim needed", formula, source, mm(row.need), "mm");
-    let how = told(how, &format!("at the target, {}", target.row.name), &readings, &target);
+    let how = told(case, how, &format!("at the target, {}", target.row.name), &readings, &target);
     let how = if row.interpolated {
         let after = readings.stations.partition_point(|station| station.row.position < at);
         let (before, next) = (readings.stations.get(after.checked_sub(1)?)?, readings.stations.get(after)?);
-        let how = told(how, &format!("before it, {}", before.row.name), &readings, before);
-        let how = told(how, &format!("after it, {}", next.row.name), &readings, next);
+        let how = told(case, how, &format!("before it, {}", before.row.name), &readings, before);
+        let how = told(case, how, &format!("after it, {}", next.row.name), &readings, next);
         how.step("position of the station before", mm(before.row.told_at()), "mm")
             .step("position here", mm(at), "mm")
             .step("position of the station after", mm(next.row.told_at()), "mm")
     } else {
         match readings.stations.iter().find(|station| station.row.position == at) {
-            Some(here) => told(how, "here", &readings, here),
+            Some(here) => told(case, how, "here", &readings, here),
             None => {
                 let [before, behind] = readings.over_support(rail, support)?;
-                let how = told(how, &format!("here, at {}", before.row.name), &readings, before);
-                told(how, &format!("and at {}", behind.row.name), &readings, behind)
+                let how = told(case, how, &format!("here, at {}", before.row.name), &readings, before);
+                told(case, how, &format!("and at {}", behind.row.name), &readings, behind)
             }
         }
     };

@@ -10,7 +10,7 @@ use crate::calc::survey::{ShimEffect, SurveyStation};
 use crate::facts::local_limit::{HeldLocally, UnseenStretch, held_locally};
 use crate::facts::shimmed::{last_shimmed, surveyed_before};
 use crate::facts::survey::{
-    ReadStation, Seat, SurveyReadings, bent_by, curvature, length, minus, read_steps, step_again, subject,
+    ReadStation, Seat, SurveyReadings, bent_by, curvature, length, minus, read_steps, step_again, subject, survey_at,
 };
 use crate::facts::survey_state::{CurrentSurveys, Plane};
 use crate::language::rulebook::LimitName;
@@ -33,11 +33,17 @@ impl ReportBuilder<'_> {
             });
             let stations = stations.collect();
             let is_upright = Plane::for_survey(self.case.ledger, readings.survey) == Plane::Upright;
-            let summed = readings.survey.angles.as_ref().map(|steps| SummedAngles {
-                base: *steps.base,
-                steps: read_steps(readings.survey).len(),
-                curvature: curvature(self.case.ledger, readings.survey),
-            });
+            let summed = |record: usize| {
+                let survey = survey_at(self.case.ledger, record)?;
+                let steps = survey.angles.as_ref()?;
+                Some(SummedAngles {
+                    signed: signed(&self.case.ledger.records[record]),
+                    base: *steps.base,
+                    steps: read_steps(survey).len(),
+                    curvature: curvature(self.case.ledger, survey),
+                })
+            };
+            let summed = readings.records().into_iter().filter_map(summed).collect();
             let (zone, local) = (readings.zone().map(length), self.local(&readings));
             Straightness { head: self.head(&readings), is_upright, zone, most, local, summed, stations }
         };

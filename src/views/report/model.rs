@@ -380,14 +380,15 @@ pub(crate) struct Straightness {
     pub most: Option<Length>,
     /// By the local limit, where one is stated.
     pub local: Option<LocalReport>,
-    /// Where angles were read: how the heights came about.
-    pub summed: Option<SummedAngles>,
+    /// Where angles were read: how the heights came about, of each survey that is tied to the others.
+    pub summed: Vec<SummedAngles>,
     pub stations: Vec<StationReport>,
 }
 
 /// How the heights of a survey of angles were added up.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub(crate) struct SummedAngles {
+    pub signed: Signed,
     /// How long each step is.
     pub base: Length,
     /// How many follow each other.
