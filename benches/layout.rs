@@ -35,7 +35,7 @@ type ScarceKind = (&'static str, (i64, usize), (i64, i64), bool, u64);
 const SCARCE: [ScarceKind; 3] = [
     ("two rails of 14.4 m, sawn ends", (14_400, 2), (10, 16), false, 300),
     ("two rails of 15 m, ground ends", (15_000, 2), (10, 16), true, 300),
-    ("four rails of 40 m, sawn ends", (40_020, 4), (50, 80), false, 300),
+    ("four rails of 40 m, sawn ends", (40_020, 4), (50, 80), false, 30),
 ];
 
 /// Random machines from scarce stock: what is proven, and how long it takes.

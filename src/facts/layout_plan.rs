@@ -26,7 +26,7 @@ use crate::ledger::{self, Axis, EndCut, Ledger, RailId, Spanned};
 use crate::quantity::Length;
 
 /// What a cut is taken to lose where the profile does not say: common practice, no source.
-const USUAL_KERF: Length = Length(3_000_000);
+pub(crate) const USUAL_KERF: Length = Length(3_000_000);
 
 /// Whether the profiles of an axis are to be had on a day: bars are planned only of such.
 pub(crate) fn to_be_had(ledger: &Ledger, axis: usize, day: Date) -> Result<(), FactError> {

@@ -58,6 +58,11 @@ impl Meter {
         Ok(())
     }
 
+    /// Takes so many steps at once, for work that was done without counting them.
+    pub(crate) fn charge(&mut self, steps: u64) -> Result<(), BudgetError> {
+        (0..steps).try_for_each(|_| self.step())
+    }
+
     pub(crate) fn used(&self) -> u64 {
         self.progress.steps
     }

@@ -6,7 +6,7 @@ use super::meter::{BudgetError, Meter};
 use super::pieces::{PieceKind, pieces};
 use super::requirement::Requirement;
 use super::search::{Goal, LayoutSearch, fewest_alone};
-use super::stock::{BarRoom, BarStock, room};
+use super::stock::{BarRoom, BarStock, bars_limited, bars_reach, room};
 use super::sweep::Sweep;
 use super::task::LayoutTask;
 use super::view::{NO_WAY, View};
@@ -94,6 +94,9 @@ impl<'a> Model<'a> {
     ) -> Result<LayoutAnswer, BudgetError> {
         // An answer that takes no search is work as well.
         meter.step()?;
+        if !bars_reach(self.task, room) {
+            return Ok(LayoutAnswer::Missing { more: None, refused: None });
+        }
         let mut stock = self.stock_of(room.clone(), Some(joints));
         let views = self.views(slack, false);
         let refused = views.iter().filter_map(|view| view.refused).max();
@@ -110,9 +113,26 @@ impl<'a> Model<'a> {
         Ok(match search.found {
             Some((paths, _)) => LayoutAnswer::Found(paths),
             // How many segments may share a bar hangs on the number of joints, and so does what was ruled out.
-            None if limited => LayoutAnswer::Missing { more: Some(joints + 1), refused },
+            None if limited => {
+                LayoutAnswer::Missing { more: (joints < self.most_joints()).then_some(joints + 1), refused }
+            }
             None => LayoutAnswer::Missing { more: fewest.checked_add(extra).filter(|_| extra != NO_WAY), refused },
         })
+    }
+
+    /// No layout has more joints: no segment is shorter than the shortest.
+    pub(crate) fn most_joints(&self) -> u32 {
+        let of = |graph: &Graph| u32::try_from(self.task.run() / graph.shortest.max(1)).unwrap_or(u32::MAX);
+        self.graphs.iter().map(|graph| of(graph).saturating_sub(1)).fold(0, u32::saturating_add)
+    }
+
+    /// How many places there are for joints, of all rails: what a question takes before it is searched.
+    pub(crate) fn size(&self) -> u64 {
+        self.graphs.iter().map(|graph| graph.nodes.len() as u64).sum()
+    }
+
+    pub(crate) fn bars_limited(&self) -> bool {
+        bars_limited(&self.room)
     }
 
     /// Looks for the same from all bars, one rail after the other: soon where there are many rails, but nothing is proven.
@@ -131,7 +151,7 @@ impl<'a> Model<'a> {
     pub(crate) fn possible(&self, meter: &mut Meter) -> Result<bool, BudgetError> {
         let mut stock = self.stock();
         let views = self.views(0, false);
-        if fewest_alone(&views).is_none() {
+        if fewest_alone(&views).is_none() || !bars_reach(self.task, &self.room) {
             return Ok(false);
         }
         for rails in self.tied(stock.limited()) {

@@ -115,7 +115,7 @@ fn seek(
     share: u64,
     meter: &mut Meter,
 ) -> Result<LayoutAnswer, BudgetError> {
-    if share > 1 && model.task.rails.len() > 2 && model.stock().bars_limited() {
+    if share > 1 && model.task.rails.len() > 2 && model.bars_limited() {
         meter.allow(2 * share);
         if let Ok(Some(paths)) = model.in_turn(slack, joints, meter) {
             return Ok(LayoutAnswer::Found(paths));
@@ -132,6 +132,8 @@ fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
     let most_beyond = 4 + 2 * model.task.rails.len() as u32;
     let mut found: Option<(Paths, u32)> = None;
     let mut possible = false;
+    // Where one number after the other is refused without a search, the questions themselves are what takes time.
+    let mut refusals = 0;
     for share in ROUNDS {
         let mut joints = proven;
         let mut asked = false;
@@ -148,6 +150,10 @@ fn fewest_joints(model: &Model, meter: &mut Meter) -> FewestJoints {
                 }
                 Ok(LayoutAnswer::Missing { more: Some(more), .. }) => {
                     (proven, joints) = (more, more);
+                    refusals += 1;
+                    if refusals > most_beyond && meter.charge(model.size()).is_err() {
+                        continue;
+                    }
                     // Before trying ever more joints, find out whether any number will do.
                     if !possible && !asked && found.is_none() {
                         asked = true;
@@ -182,7 +188,7 @@ fn largest_slack(model: &Model, mut paths: Paths, joints: u32, meter: &mut Meter
     let Some(mut best) = slack_of(model, &paths) else { return (paths, None) };
     // No layout has more than `ceiling`; above `doubt` the budget did not suffice to tell.
     let mut ceiling = NO_SLACK_BOUND;
-    let limited = model.stock().bars_limited();
+    let limited = model.bars_limited();
     if limited {
         ceiling = slack_with_plenty(model, best, joints, meter);
     }
@@ -255,7 +261,7 @@ fn least_wasted(model: &Model, paths: &Paths, joints: u32, meter: &mut Meter) ->
     if best.waste <= at_least {
         return Some((best, None));
     }
-    let (best, known) = if model.stock().bars_limited() || model.loose() {
+    let (best, known) = if model.bars_limited() || model.loose() {
         shorter_bars(model, best, (slack, joints), meter)
     } else {
         least_cut(model, best, (slack, joints), meter)

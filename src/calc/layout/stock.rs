@@ -189,7 +189,7 @@ impl<'a> BarStock<'a> {
 
     /// Whether there are only so many bars of some kind.
     pub(crate) fn bars_limited(&self) -> bool {
-        self.room.iter().flatten().any(|&count| count != u32::MAX)
+        bars_limited(&self.room)
     }
 
     pub(crate) fn nothing(&self) -> Taken {
@@ -554,6 +554,16 @@ fn sums_of_bars(task: &LayoutTask, profile: usize, room: &[u32]) -> Vec<i64> {
         after = sums.range((Bound::Excluded(sum), Bound::Unbounded)).next().copied();
     }
     sums.into_iter().collect()
+}
+
+/// Whether there are only so many bars of some kind.
+pub(super) fn bars_limited(room: &BarRoom) -> bool {
+    room.iter().flatten().any(|&count| count != u32::MAX)
+}
+
+/// Whether all bars together are as long as the rails.
+pub(super) fn bars_reach(task: &LayoutTask, room: &BarRoom) -> bool {
+    room.iter().enumerate().all(|(profile, room)| fewest_bars(task, profile, room, 0) != u32::MAX)
 }
 
 /// The fewest bars that are as long as all rails of a profile but its owned bars, and so much longer; `u32::MAX` where all

@@ -8,4 +8,5 @@ mod kept;
 mod machines;
 mod planner;
 pub(crate) mod random;
+mod short_bars;
 mod solver;

@@ -2,6 +2,7 @@
 
 use super::wanted::{Wanted, WantedCarriage, WantedCutting, WantedProfile, WantedSupports, Wish};
 use crate::calc::layout::clearance::joint_support_planned;
+use crate::facts::layout_plan::{USUAL_KERF, far_distance};
 use crate::ledger::Shop;
 use crate::quantity::{Amount, Length};
 use crate::writing::entry::value::{number, numbers};
@@ -129,7 +130,7 @@ fn profile(given: &StartOptions, shop: &Shop, prompter: &mut dyn Prompter) -> Re
     };
     let cutting = it.filter(|it| it.cutting_allowed()).map(|it| WantedCutting {
         grid: it.cut_grid().map_or(hole_pitch, |grid| grid.value),
-        kerf: it.kerf().map_or(Length::ZERO, |kerf| kerf.value),
+        kerf: it.kerf().map_or(USUAL_KERF, |kerf| kerf.value),
     });
     Ok(WantedProfile {
         name,
@@ -156,7 +157,10 @@ fn supports(
     let covers = one(prompter, &given.support_length, "Length of rail that one support covers in mm", Some(two))?;
     // Two bolts of each rail end, as the planner takes it. Without a plan there is no joint support to say it of, and who
     // plans later has a length of their own.
-    let least = Length(joint_support_planned(profile.end_distance.nm(), hole.nm(), 2, profile.bolt_edge.nm()));
+    let near = profile.end_distance.nm();
+    let ends = profile.stock.iter().flat_map(|(bar, _)| [near, far_distance(bar.nm(), near, hole.nm())]);
+    let end = ends.filter(|end| *end < hole.nm()).max().unwrap_or(hole.nm() / 2);
+    let least = Length(joint_support_planned(end, hole.nm(), 2, profile.bolt_edge.nm()));
     let joint_covers = match given.plan {
         true => {
             one(prompter, &given.joint_support_length, "Length of rail that a joint support covers in mm", Some(least))?
