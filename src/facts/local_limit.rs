@@ -65,11 +65,9 @@ pub(crate) fn look_within<'l>(readings: &SurveyReadings<'l>, over: Length) -> Lo
         SurveyKind::Straightness => worst_zone(&survey, over.nm()),
         SurveyKind::Gap | SurveyKind::Height => worst_difference(&survey, over.nm()),
     };
-    let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm).copied();
     let told = |worst: WorstStretch| {
         let width = Ratio::new(worst.width.numerator(), worst.width.denominator().checked_mul(scale)?)?;
-        let [from, to] = worst.ends.map(|station| at(station.position_nm));
-        Some(LocalWorst { width, ends: [from?, to?] })
+        Some(LocalWorst { width, ends: worst.ends.map(|station| readings.stations[station.number]) })
     };
     let worst = found.worst.and_then(told);
     let passed_over = match () {
@@ -133,13 +131,12 @@ pub(crate) fn least_sure<'l>(
     match readings.kind() {
         SurveyKind::Straightness => {
             let (survey, scale) = readings.survey()?;
-            let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm).copied();
             let mut all_told = true;
             let is_whole = each_zone(&survey, over.nm(), |zone, ends| {
                 let told = || {
                     let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
-                    let [from, to] = ends.map(|station| at(station.position_nm));
-                    Some((width, [from?, to?], of_zone(ledger, rulebook, readings, zone)?))
+                    let ends = ends.map(|station| readings.stations[station.number]);
+                    Some((width, ends, of_zone(ledger, rulebook, readings, zone)?))
                 };
                 match told() {
                     Some((width, ends, uncertainty)) => take(width, ends, uncertainty),
@@ -151,7 +148,7 @@ pub(crate) fn least_sure<'l>(
         SurveyKind::Gap | SurveyKind::Height => {
             let mut looked_at = 0;
             for (n, one) in readings.stations.iter().enumerate() {
-                let near = |other: &&ReadStation| other.row.position - one.row.position <= over;
+                let near = |other: &&ReadStation| other.row.told_at() - one.row.told_at() <= over;
                 for other in readings.stations[n + 1..].iter().take_while(near) {
                     looked_at += 1;
                     if looked_at > MOST_LOOKED_AT / 10 {

@@ -224,9 +224,7 @@ pub(crate) fn of_zone<'l>(
     zone: &Zone,
 ) -> Option<Uncertainty> {
     let contacts = contacts(zone)?;
-    let at = |nm: i64| readings.stations.iter().find(|station| station.row.position.nm() == nm);
-    let [far, from, to] = contacts.map(|(station, _)| at(station.position_nm));
-    let stations = [far?, from?, to?];
+    let stations = contacts.map(|(station, _)| &readings.stations[station.number]);
     // A line that is taken off all three changes no straightness.
     let one = stations.iter().all(|station| station.record == stations[0].record);
     if let Some(survey) = survey_at(ledger, stations[0].record).filter(|survey| one && survey.angles.is_some()) {
