@@ -87,8 +87,8 @@ pub(crate) fn each_zone(survey: &SurveyLine, over_nm: i64, mut take: impl FnMut(
     for (from, first) in stations.iter().enumerate() {
         let reach = i128::from(first.position_nm) + i128::from(over_nm);
         let to = stations.partition_point(|station| i128::from(station.position_nm) <= reach);
-        // A window within the one before is no straighter than that.
-        if to == seen || to - from < 2 {
+        // A window within the one before is no straighter than that, and one place has no straightness.
+        if to == seen || stations[to - 1].position_nm == first.position_nm {
             continue;
         }
         seen = to;

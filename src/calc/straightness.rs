@@ -3,6 +3,8 @@
 //! Widths are measured along the reading, not square to the line. For slopes below 10⁻³ the two differ by less than
 //! a millionth, and the width along the reading is the greater one.
 
+use std::borrow::Cow;
+
 use super::exact::Ratio;
 use super::survey::{SurveyLine, SurveyStation};
 
@@ -33,19 +35,21 @@ impl Zone {
     }
 }
 
-/// Minimum-zone straightness (ISO 12780-1): the two parallel lines of least separation. `None` with a single station.
+/// Minimum-zone straightness (ISO 12780-1): the two parallel lines of least separation. `None` where all stations share one
+/// place.
 ///
 /// Exact: the least zone has two stations on one of its lines that are neighbours on the convex hull, so every edge
 /// of the hull is tried in whole numbers. The first edge wins among equals, lower hull before upper.
 pub(crate) fn minimum_zone(survey: &SurveyLine) -> Option<Zone> {
-    let stations = survey.stations();
-    let lower = hull(stations, 1);
-    let upper = hull(stations, -1);
+    let stations = rising(survey.stations());
+    let lower = hull(&stations, 1);
+    let upper = hull(&stations, -1);
     let mut best: Option<Zone> = None;
     for (edges, across) in [(&lower, &upper), (&upper, &lower)] {
         // From edge to edge the line turns one way, and the farthest station across walks back along its hull.
         let mut farthest = across.len() - 1;
-        for edge in edges.windows(2) {
+        // Upright edges at either end are no line along the axis.
+        for edge in edges.windows(2).filter(|edge| edge[0].position_nm < edge[1].position_nm) {
             let off = |at: usize| cross(edge[0], edge[1], across[at]).abs();
             while farthest > 0 && off(farthest - 1) >= off(farthest) {
                 farthest -= 1;
@@ -72,6 +76,17 @@ fn zone_along(across: SurveyStation, from: SurveyStation, to: SurveyStation) -> 
     let rise = i128::from(to.reading_nm) - i128::from(from.reading_nm);
     let width = Ratio::new(cross(from, to, across).abs(), run)?;
     Some(Zone { width, slope: Ratio::new(rise, run)?, line: (from, to), across })
+}
+
+/// The stations with those at one place in order of their readings.
+fn rising(stations: &[SurveyStation]) -> Cow<'_, [SurveyStation]> {
+    let order = |station: &SurveyStation| (station.position_nm, station.reading_nm);
+    if stations.is_sorted_by_key(order) {
+        return Cow::Borrowed(stations);
+    }
+    let mut stations = stations.to_vec();
+    stations.sort_by_key(order);
+    Cow::Owned(stations)
 }
 
 /// The lower (`turn` 1) or upper (`turn` −1) convex hull, left to right.
@@ -117,7 +132,7 @@ impl ToeIn {
     }
 }
 
-/// Toe-in of a gap survey; `None` with a single station.
+/// Toe-in of a gap survey; `None` where all stations share one place.
 pub(crate) fn toe_in(survey: &SurveyLine) -> Option<ToeIn> {
     let zone = minimum_zone(survey)?;
     let (first_nm, last_nm) = (survey.stations().first()?.position_nm, survey.stations().last()?.position_nm);

@@ -16,6 +16,8 @@ pub struct SurveyStation {
     pub position_nm: i64,
     /// What was read there, in nm.
     pub reading_nm: i64,
+    /// Which of those it is that the survey was made of.
+    pub number: usize,
 }
 
 /// Why stations make no survey.
@@ -27,18 +29,12 @@ pub enum SurveyError {
     /// There are more than [`MOST_STATIONS`].
     #[error("{0} stations are more than one survey may hold")]
     TooMany(usize),
-    /// Two stations have one place.
-    #[error("two stations stand at {position_nm} nm")]
-    SamePlace {
-        /// That place in nm.
-        position_nm: i64,
-    },
     /// A position or a reading is out of range.
     #[error(transparent)]
     Length(#[from] LengthError),
 }
 
-/// Stations in order of position, no two at one place.
+/// Stations in order of position. Some may share a place: the ends of two rails in a joint.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SurveyLine {
     stations: Vec<SurveyStation>,
@@ -75,7 +71,7 @@ pub struct Interpolated {
 }
 
 impl SurveyLine {
-    /// Orders the stations by position.
+    /// Orders the stations by position; those at one place stay as they are.
     pub fn new(mut stations: Vec<SurveyStation>) -> Result<Self, SurveyError> {
         if stations.is_empty() {
             return Err(SurveyError::Empty);
@@ -88,11 +84,6 @@ impl SurveyLine {
             in_range(station.reading_nm)?;
         }
         stations.sort_by_key(|station| station.position_nm);
-        for pair in stations.windows(2) {
-            if pair[0].position_nm == pair[1].position_nm {
-                return Err(SurveyError::SamePlace { position_nm: pair[0].position_nm });
-            }
-        }
         Ok(Self { stations })
     }
 
@@ -139,7 +130,8 @@ impl SurveyLine {
         Self { stations }
     }
 
-    /// The reading at any place within the survey, linear between stations; `None` outside, where nothing is known.
+    /// The reading at any place within the survey, linear between stations, and the first one's where several share the place;
+    /// `None` outside, where nothing is known.
     pub fn at(&self, position_nm: i64) -> Option<Interpolated> {
         let after = self.stations.partition_point(|station| station.position_nm < position_nm);
         let right = *self.stations.get(after)?;

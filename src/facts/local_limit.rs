@@ -67,8 +67,7 @@ pub(crate) fn look_within<'l>(readings: &SurveyReadings<'l>, over: Length) -> Lo
     };
     let told = |worst: WorstStretch| {
         let width = Ratio::new(worst.width.numerator(), worst.width.denominator().checked_mul(scale)?)?;
-        let [from, to] = worst.ends.map(|station| readings.at(Length(station.position_nm)).copied());
-        Some(LocalWorst { width, ends: [from?, to?] })
+        Some(LocalWorst { width, ends: worst.ends.map(|station| readings.stations[station.number]) })
     };
     let worst = found.worst.and_then(told);
     let passed_over = match () {
@@ -137,9 +136,8 @@ pub(crate) fn least_sure<'l>(
             let is_whole = each_zone(&survey, over.nm(), |zone, ends| {
                 let told = || {
                     let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
-                    let [from, to] = ends.map(|station| readings.at(Length(station.position_nm)).copied());
-                    let window = ends.map(|station| Length(station.position_nm));
-                    Some((width, [from?, to?], doubt.of(zone, window)?))
+                    let found = ends.map(|station| readings.stations[station.number]);
+                    Some((width, found, doubt.of(zone, ends.map(|station| station.number))?))
                 };
                 match told() {
                     Some((width, ends, uncertainty)) => take(width, ends, uncertainty),
@@ -151,7 +149,7 @@ pub(crate) fn least_sure<'l>(
         SurveyKind::Gap | SurveyKind::Height => {
             let mut looked_at = 0;
             for (n, one) in readings.stations.iter().enumerate() {
-                let near = |other: &&ReadStation| other.row.position - one.row.position <= over;
+                let near = |other: &&ReadStation| other.row.told_at() - one.row.told_at() <= over;
                 for other in readings.stations[n + 1..].iter().take_while(near) {
                     looked_at += 1;
                     if looked_at > MOST_LOOKED_AT / 10 {

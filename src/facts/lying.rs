@@ -24,6 +24,7 @@ use crate::calc::motion::beam::{BeamHold, SegmentBeam};
 use crate::calc::motion::frame::{LEFT, UP};
 use crate::calc::motion::rails::{LyingRail, LyingSegment, ReadShape};
 use crate::calc::motion::spline::{Spline, SplineSum};
+use crate::calc::shims::risen;
 use crate::calc::tie::Free;
 use crate::finding::Place;
 use crate::ledger::{Axis, Groove, JointSide, Keyword, Ledger, Rail, RailId, RepeatedQuantity, ShimSense, SurveyKind};
@@ -343,17 +344,23 @@ fn stations(
         (Some(ShimSense::Narrow), SurveyKind::Gap, _) => -1.0,
         _ => 0.0,
     };
+    let supports: Vec<i64> = rail.supports.iter().map(|support| support.at.nm()).collect();
+    let shimmed_since = |record: usize| -> Vec<i64> {
+        let total = |support, before| ledger.shim_total(id, support, before).nm();
+        (0..supports.len()).map(|support| total(support, None) - total(support, Some(record))).collect()
+    };
+    let mut shimmed: BTreeMap<usize, Vec<i64>> = BTreeMap::new();
     let mut read: BTreeMap<usize, ReadBySteps> = BTreeMap::new();
     let mut all = Vec::with_capacity(readings.stations.len());
     for station in &readings.stations {
         let of = read.entry(station.record).or_insert_with(|| ReadBySteps::new(ledger, id, station.record, lying));
-        let carried_at = rail.carried_at(station.row);
-        let since = match rail.supports.iter().position(|support| support.at == carried_at) {
-            Some(support) if effect != 0.0 => {
-                let total = |before| ledger.shim_total(id, support, before).to_f64();
-                effect * (total(None) - total(Some(station.record)))
+        let since = match effect {
+            0.0 => 0.0,
+            _ => {
+                let put_in = shimmed.entry(station.record).or_insert_with(|| shimmed_since(station.record));
+                let risen = risen(rail.carried_at(station.row).nm(), &supports, put_in);
+                effect * risen.map_or(0.0, Ratio::to_f64) / 1e6
             }
-            _ => 0.0,
         };
         let from = match &of.steps {
             Some(steps) => {

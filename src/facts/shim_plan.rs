@@ -24,7 +24,7 @@ use crate::quantity::Length;
 use super::proof::{GaugeCertainty, ProvenQuantity};
 use super::shims::{self, Leaves};
 use super::steps::joint_state;
-use super::survey::{ReadStation, Seat, SurveyReadings, length, minus};
+use super::survey::{ReadStation, Seat, SurveyReadings, length, mean_of, minus};
 use super::survey_doubt;
 use super::survey_state::CurrentSurveys;
 use super::{FactError, proof};
@@ -404,10 +404,7 @@ fn rows(ledger: &Ledger, id: RailId, readings: &SurveyReadings, effect: ShimEffe
     let rail = ledger.machine.rail(id);
     let row = |support: usize, at: i64| {
         // Over a joint it stands between both ends.
-        let both = || {
-            let [before, behind] = readings.over_support(rail, support)?;
-            before.value.plus(behind.value)?.times(Ratio::new(1, 2)?)
-        };
+        let both = || mean_of(readings.over_support(rail, support)?);
         let station = stations.get(&at).copied().or_else(both);
         let value = station.or_else(|| {
             // The survey is in parts of a nanometre, `scale` of them to one.

@@ -174,8 +174,8 @@ impl<'l> SurveyReadings<'l> {
         self.survey.kind.map_or(SurveyKind::Gap, |kind| kind.value)
     }
 
-    /// The survey in whole numbers for `calc`, and how many of them make a nanometre: more than one where means of
-    /// repeats are no whole nanometres.
+    /// The survey in whole numbers for `calc`, each station by its number and where people are told that it lies; and how many
+    /// of them make a nanometre: more than one where means of repeats are no whole nanometres.
     pub fn survey(&self) -> Option<(survey::SurveyLine, i128)> {
         let greatest = self.greatest.value.abs().max(self.least.value.abs()).ceil().max(1);
         // As many as keep the readings within the lengths that `calc` takes.
@@ -191,15 +191,16 @@ impl<'l> SurveyReadings<'l> {
         // Means of very unlike numbers of repeats are rounded outward, to less than a millionth of a nanometre where they are
         // below 10 mm.
         let scale = scale.unwrap_or_else(|| most.clamp(1, 1_000_000));
-        let stations = self.stations.iter().map(|station| {
+        let stations = self.stations.iter().enumerate().map(|(number, station)| {
             let value = station.value.numerator().checked_mul(scale)?;
             let value = match station.value.denominator() {
                 1 => value,
                 den => Ratio::new(value, den)?.away_from_zero(),
             };
             Some(survey::SurveyStation {
-                position_nm: station.row.position.nm(),
+                position_nm: station.row.told_at().nm(),
                 reading_nm: i64::try_from(value).ok()?,
+                number,
             })
         });
         let mut all = Vec::with_capacity(self.stations.len());
@@ -241,10 +242,24 @@ impl<'l> SurveyReadings<'l> {
 
     /// What was read at both ends in the joint over a support, the one before first; nothing where one of them was not.
     pub(crate) fn over_support(&self, rail: &Rail, support: usize) -> Option<[&ReadStation<'l>; 2]> {
-        let joint = rail.joints.iter().position(|joint| joint.support == Some(support))?;
+        self.both_ends(rail, rail.joints.iter().position(|joint| joint.support == Some(support))?)
+    }
+
+    /// What was read at both ends in a joint.
+    fn both_ends(&self, rail: &Rail, joint: usize) -> Option<[&ReadStation<'l>; 2]> {
         let read = |end: JointEnd| self.at(end.position());
         let [before, behind] = rail.ends_of(joint).map(read);
         Some([before?, behind?])
+    }
+
+    /// The stations that tell what was read at the place of another one: the one there, or both ends where that is the mean of
+    /// a joint. Nothing where it was not read.
+    pub(crate) fn again(&self, rail: &Rail, row: &StationReading) -> Option<[&ReadStation<'l>; 2]> {
+        if let Some(there) = self.at(row.position) {
+            return Some([there; 2]);
+        }
+        let joint = rail.joint_at(row).filter(|_| row.end.is_none())?;
+        self.both_ends(rail, joint)
     }
 
     /// The station that the others are shimmed to.
@@ -257,6 +272,11 @@ impl<'l> SurveyReadings<'l> {
     pub fn need(&self, station: &ReadStation, effect: ShimEffect) -> Ratio {
         minus(self.target(effect).value, station.value).abs()
     }
+}
+
+/// Half the sum of what two stations read.
+pub(crate) fn mean_of([one, other]: [&ReadStation; 2]) -> Option<Ratio> {
+    one.value.plus(other.value)?.times(Ratio::new(1, 2)?)
 }
 
 /// The stations of a survey that were read, in order of position.

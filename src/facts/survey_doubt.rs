@@ -278,26 +278,27 @@ impl<'r, 'l> ZoneDoubt<'r, 'l> {
         self.by_record.iter().any(|(_, survey)| survey.steps.is_some())
     }
 
-    /// That of a zone of the stations from one place to another, as well as these stations allow: of readings from its three
+    /// That of a zone of the stations from one to another by their numbers, as well as these stations allow: of readings from its three
     /// contact points; of summed angles, where a station is the surer the nearer it lies to an end, from the least sure station
     /// of all, so that a bend which is not seen there is not taken for proof.
-    pub(crate) fn of(&self, zone: &Zone, [first, last]: [Length; 2]) -> Option<Uncertainty> {
-        let here = contacts(zone)?.map(|(station, share)| (Length(station.position_nm), share));
+    pub(crate) fn of(&self, zone: &Zone, ends: [usize; 2]) -> Option<Uncertainty> {
+        let here = contacts(zone)?.map(|(station, share)| (station.number, share));
         if !self.sums_angles() {
             return self.of_contacts(here);
         }
+        let [first, last] = ends.map(|number| self.readings.stations[number].row.position);
         if let [(_, survey)] = &self.by_record[..] {
             return survey.of_steps([first, last]);
         }
         let mut least_sure = self.of_contacts(here)?;
         let (begins, span) = (first.nm(), (last - first).nm() as f64);
-        for station in &self.readings.stations {
+        for (number, station) in self.readings.stations.iter().enumerate() {
             let at = station.row.position;
             if at <= first || at >= last {
                 continue;
             }
             let lever = (at.nm() - begins) as f64 / span;
-            let found = self.of_contacts([(at, 1.0), (first, 1.0 - lever), (last, lever)])?;
+            let found = self.of_contacts([(number, 1.0), (ends[0], 1.0 - lever), (ends[1], lever)])?;
             if found.expanded() > least_sure.expanded() {
                 least_sure = found;
             }
@@ -307,9 +308,8 @@ impl<'r, 'l> ZoneDoubt<'r, 'l> {
 
     /// From three stations, each with its share: u²(1 + a² + (1 − a)²) with the lever a of the one across, half of what a
     /// closure may be in each, and the ties where the three were not read in one survey.
-    fn of_contacts(&self, contacts: [(Length, f64); 3]) -> Option<Uncertainty> {
-        let [across, from, to] = contacts.map(|(place, _)| self.readings.at(place));
-        let stations = [across?, from?, to?];
+    fn of_contacts(&self, contacts: [(usize, f64); 3]) -> Option<Uncertainty> {
+        let stations = contacts.map(|(number, _)| &self.readings.stations[number]);
         // A line that is taken off all three changes no straightness.
         let one = stations.iter().all(|station| station.record == stations[0].record);
         if one && let Some(survey) = self.survey(stations[0].record).filter(|survey| survey.steps.is_some()) {
@@ -334,6 +334,5 @@ pub(crate) fn of_zone<'l>(
     readings: &SurveyReadings<'l>,
     zone: &Zone,
 ) -> Option<Uncertainty> {
-    let [first, last] = [readings.stations.first()?, readings.stations.last()?].map(|station| station.row.position);
-    ZoneDoubt::new(ledger, rulebook, readings)?.of(zone, [first, last])
+    ZoneDoubt::new(ledger, rulebook, readings)?.of(zone, [0, readings.stations.len().checked_sub(1)?])
 }

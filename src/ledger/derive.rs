@@ -1,12 +1,14 @@
 //! Derives what nobody types: positions of segments, joints and seams, holes, and the bolts of each support.
 
 use super::faults::Faults;
+use super::joint_end::JointSide;
 use super::machine::{Bolt, Bolts, Joint, Machine, Rail, Seam, Segment};
 use super::named::{NameKey, numbered};
 use super::references::Scope;
 use super::shop::{Profile, Shop};
 use super::spanned::Spanned;
 use super::totals::CountedPart;
+use crate::finding::{Finding, Grade, names};
 use crate::language::schema::Refers;
 use crate::quantity::Length;
 
@@ -108,7 +110,24 @@ fn supports(rail: &mut Rail, axis: &str, shop: &Shop, faults: &mut Faults) {
         let scope = Scope { rail: Some(rail), ..Scope::default() };
         faults.unknown(Refers::Joint, name, scope, format!("{axis}.{}", *rail.name));
     }
+    like_an_end(rail, axis, faults);
     bolts(rail, shop, faults);
+}
+
+/// Tells a support that is called as surveys call the end before a joint. What they call the one behind it is no name.
+fn like_an_end(rail: &Rail, axis: &str, faults: &mut Faults) {
+    for joint in rail.joints.iter().filter(|_| !rail.damaged) {
+        let Some(support) = rail.support(&JointSide::Before.named(&joint.name)) else { continue };
+        let support = &rail.supports[support];
+        let message = format!("support `{}` is called like the end before joint {}", support.name, joint.name);
+        let address = format!("{axis}.{}", *rail.name);
+        faults.found.push(
+            Finding::new(names::DUPLICATE_NAME, Grade::Nonconformity, address, support.place, message)
+                .here("this name")
+                .also(joint.place, format!("joint {} lies before this segment", joint.name))
+                .next("give the support another name; records that mean it must follow"),
+        );
+    }
 }
 
 /// Puts the names of supports in order. Of two with one name the one written first keeps it.

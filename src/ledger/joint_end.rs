@@ -4,6 +4,9 @@
 //! Stations are known by where they lie. So each end lies on its own side, by the least length there is, and both are stations
 //! like any other; people are told where the joint lies.
 
+use smol_str::format_smolstr;
+
+use super::spanned::Name;
 use crate::quantity::Length;
 
 /// A side of a joint.
@@ -30,6 +33,11 @@ impl JointSide {
             JointSide::Before => '-',
             JointSide::Behind => '+',
         }
+    }
+
+    /// The end on this side of a joint of that name.
+    pub(crate) fn named(self, joint: &str) -> Name {
+        format_smolstr!("{joint}{}", self.sign())
     }
 
     /// A name and the side that it names, where it names one.

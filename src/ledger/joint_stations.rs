@@ -3,6 +3,7 @@
 use super::joint_end::{JointEnd, JointSide};
 use super::machine::Rail;
 use super::record::StationReading;
+use super::spanned::Name;
 use crate::quantity::Length;
 
 impl StationReading {
@@ -33,12 +34,11 @@ impl Rail {
     /// Where shims move a station of it: both ends in a joint go with the support under it.
     pub(crate) fn carried_at(&self, station: &StationReading) -> Length {
         let under = station.support.filter(|_| station.end.is_some());
-        under.map_or(station.position, |support| self.supports[support].at)
+        under.map_or(station.told_at(), |support| self.supports[support].at)
     }
 
     /// The names of all ends that meet in its joints.
-    pub(crate) fn joint_ends(&self) -> impl Iterator<Item = String> {
-        let names = self.joints.iter().map(|joint| joint.name.as_str());
-        names.flat_map(|name| JointSide::ALL.map(|side| format!("{name}{}", side.sign())))
+    pub(crate) fn joint_ends(&self) -> impl Iterator<Item = Name> {
+        self.joints.iter().flat_map(|joint| JointSide::ALL.map(|side| side.named(&joint.name)))
     }
 }

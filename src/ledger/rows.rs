@@ -39,6 +39,16 @@ pub(super) struct RowReader<'a> {
     pub notes: Vec<Spanned<Name>>,
 }
 
+/// An end in a joint that a row is about.
+struct EndThen {
+    end: JointEnd,
+    /// As it is called today, where it is there still.
+    name: Name,
+    /// The support under it.
+    support: Option<usize>,
+    is_there: bool,
+}
+
 /// The support that a row is about.
 enum RowSupport {
     /// It is there now.
@@ -435,8 +445,8 @@ impl<'a> RowReader<'a> {
         (rail.support(name).is_none() && (like_a_joint || rail.support(of).is_some())).then_some((of, side))
     }
 
-    /// An end in a joint, the support under it, and whether the joint is there still.
-    fn joint_end(&mut self, name: Spanned<&str>, of: &str, side: JointSide) -> Option<(JointEnd, Option<usize>, bool)> {
+    /// An end of a joint of that name, on the rail as it stood.
+    fn joint_end(&mut self, name: Spanned<&str>, of: &str, side: JointSide) -> Option<EndThen> {
         let stood = self.stood?;
         let Some(joint) = stood.rail().joints.iter().position(|joint| joint.name == of) else {
             if stood.joint_went_that_day(of) {
@@ -448,8 +458,13 @@ impl<'a> RowReader<'a> {
         };
         let now = stood.joint_now(joint);
         self.went |= now.is_none();
-        let support = now.zip(self.rail()).and_then(|(now, rail)| rail.joints[now].support);
-        Some((JointEnd { at: stood.rail().joints[joint].position, side }, support, now.is_some()))
+        let joint_now = now.zip(self.rail()).map(|(now, rail)| &rail.joints[now]);
+        Some(EndThen {
+            end: JointEnd { at: stood.rail().joints[joint].position, side },
+            name: joint_now.map_or_else(|| Name::from(*name), |joint| side.named(&joint.name)),
+            support: joint_now.and_then(|joint| joint.support),
+            is_there: now.is_some(),
+        })
     }
 
     /// Says that a rail has no end of that name.
@@ -460,8 +475,8 @@ impl<'a> RowReader<'a> {
         }
         let address = self.address();
         if rail.support(of).is_none() {
-            let ends: Vec<String> = rail.joint_ends().collect();
-            self.faults.unknown_among(Refers::Joint, name, || ends.iter().map(String::as_str).collect(), address);
+            let ends: Vec<Name> = rail.joint_ends().collect();
+            self.faults.unknown_among(Refers::Joint, name, || ends.iter().map(Name::as_str).collect(), address);
             return;
         }
         let message =
@@ -504,8 +519,8 @@ impl<'a> RowReader<'a> {
             None => {
                 let name = first.text()?;
                 if let Some((joint, side)) = self.names_end(*name) {
-                    let (end, support, is_there) = self.joint_end(name, joint, side)?;
-                    (at(support, end.position(), Name::from(*name), Some(end)), is_there)
+                    let EndThen { end, name, support, is_there } = self.joint_end(name, joint, side)?;
+                    (at(support, end.position(), name, Some(end)), is_there)
                 } else {
                     match self.support_then(name)? {
                         RowSupport::Now(support) => {

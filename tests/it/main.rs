@@ -41,6 +41,7 @@ mod how;
 mod import_command;
 mod inherited;
 mod injection;
+mod joint_end_numbers;
 mod joint_ends;
 mod json_formats;
 mod keeping_rules;

@@ -38,4 +38,4 @@ pub(crate) use plan::plan_over;
 pub(crate) use plan::plan_watched;
 pub(crate) use problem::PresentLeaves;
 pub use problem::{ReadBetween, ShimAim, ShimPlanError, ShimProblem, Stack, StackPlan, SupportNeed};
-pub(crate) use seated::{Expected, moved_by, off_prediction, predicted, risen};
+pub(crate) use seated::{Deviation, moved_by, off_prediction, predicted, risen};

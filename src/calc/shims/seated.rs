@@ -1,7 +1,7 @@
 //! What a survey should show after shimming, and where it shows something else.
 
 use super::super::exact::{Ratio, in_range};
-use super::super::survey::{ShimEffect, SurveyLine, SurveyStation};
+use super::super::survey::{ShimEffect, SurveyStation};
 
 /// The supports that move a place, each with the share that its shim has there: between two supports the change is
 /// linear, beyond the outermost ones it carries on level. Supports lie in order of position, in nm; `None` where a length
@@ -63,29 +63,21 @@ pub(crate) fn predicted(before: &[SurveyStation], shims: &[(i64, i64)], effect: 
 /// A station that reads otherwise than predicted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Deviation {
-    /// Where, in nm.
-    pub position_nm: i64,
-    /// Found minus expected in nm, exact, after the zeros of both surveys were brought together.
+    /// Which station it is.
+    pub number: usize,
+    /// Found minus expected in nm, exact.
     pub by: Ratio,
 }
 
 /// The stations of a verification survey that differ from the prediction by more than the tolerance (the uncertainty of
-/// both surveys together, in nm), in order of position.
+/// both surveys together, in nm), in the order that they come in; each by how far, after the zeros of both surveys were brought
+/// together.
 ///
 /// Each survey has its own zero, so the difference common to all is taken out first: the middle one of all differences
 /// (the lower of two middle ones), which stays right while fewer than half the shims are wrong. With a widening shim
 /// a negative deviation means that the gap did not open as it should: too little shim, or none. A positive one means dirt, a leaf
 /// too many, or a shim that lies hollow.
-pub(crate) fn off_prediction(expected: &[Expected], verified: &SurveyLine, tolerance_nm: i64) -> Vec<Deviation> {
-    let stations = verified.stations();
-    let mut differences = Vec::with_capacity(expected.len());
-    for place in expected {
-        if let Ok(at) = stations.binary_search_by_key(&place.position_nm, |s| s.position_nm)
-            && let Some(by) = Ratio::whole(stations[at].reading_nm.into()).minus(place.reading)
-        {
-            differences.push(Deviation { position_nm: place.position_nm, by });
-        }
-    }
+pub(crate) fn off_prediction(differences: Vec<Deviation>, tolerance_nm: i64) -> Vec<Deviation> {
     let all = || differences.iter().map(|d| d.by);
     let (Some(least), Some(most)) = (all().min(), all().max()) else { return vec![] };
     let tolerance = Ratio::whole(tolerance_nm.into());
@@ -97,7 +89,5 @@ pub(crate) fn off_prediction(expected: &[Expected], verified: &SurveyLine, toler
     let half = (sorted.len() - 1) / 2;
     let middle = *sorted.select_nth_unstable(half).1;
     let freed = differences.into_iter().filter_map(|d| Some(Deviation { by: d.by.minus(middle)?, ..d }));
-    let mut off: Vec<Deviation> = freed.filter(|d| d.by.abs() > tolerance).collect();
-    off.sort_by_key(|d| d.position_nm);
-    off
+    freed.filter(|d| d.by.abs() > tolerance).collect()
 }

@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use crate::calc::exact::Ratio;
 use crate::calc::shims::{
-    LeafKind, LeafStock, PresentLeaves, ReadBetween, ShimAim, ShimPlanError, ShimProblem, ShimProgress, ShimWatch,
-    StackPlan, StockError, SupportNeed, fewest_leaves, off_prediction, plain, plan, plan_over, plan_watched, predicted,
+    Deviation, LeafKind, LeafStock, PresentLeaves, ReadBetween, ShimAim, ShimPlanError, ShimProblem, ShimProgress,
+    ShimWatch, StackPlan, StockError, SupportNeed, fewest_leaves, off_prediction, plain, plan, plan_over, plan_watched,
+    predicted,
 };
 use crate::calc::survey::{ShimEffect, SurveyLine, SurveyStation};
 use good_lp::{Expression, ProblemVariables, Solution, SolverModel, constraint, microlp, variable};
@@ -585,8 +586,11 @@ fn a_total_is_made_of_the_fewest_leaves() {
 }
 
 fn survey(stations: &[(i64, i64)]) -> SurveyLine {
-    let stations =
-        stations.iter().map(|&(position_nm, reading_nm)| SurveyStation { position_nm, reading_nm }).collect();
+    let stations = stations
+        .iter()
+        .enumerate()
+        .map(|(number, &(position_nm, reading_nm))| SurveyStation { position_nm, reading_nm, number })
+        .collect();
     SurveyLine::new(stations).unwrap()
 }
 
@@ -600,15 +604,20 @@ fn a_shim_that_is_not_seated_shows_against_the_prediction() {
     assert_eq!(readings, [0, 0, -5_000, 0, 0].map(Ratio::whole));
     // Verified with another zero: all 8 µm lower, one rounding apart, and the shim at 300 left out.
     let after = survey(&[(0, -8_000), (100, -8_000), (150, -12_000), (200, -9_000), (300, -78_000)]);
-    let off = off_prediction(&expected, &after, 2_000);
+    let differences = |readings: &[Ratio]| {
+        let found = after.stations().iter().map(|station| Ratio::whole(station.reading_nm.into()));
+        let by = found.zip(readings).map(|(found, expected)| found.minus(*expected).unwrap());
+        by.enumerate().map(|(number, by)| Deviation { number, by }).collect()
+    };
+    let off = off_prediction(differences(&readings), 2_000);
     assert_eq!(off.len(), 1);
-    assert_eq!((off[0].position_nm, off[0].by), (300, Ratio::whole(-70_000)));
-    assert_eq!(off_prediction(&expected, &after, 70_000), []);
+    assert_eq!((off[0].number, off[0].by), (4, Ratio::whole(-70_000)));
+    assert_eq!(off_prediction(differences(&readings), 70_000), []);
     // Where shims narrow the gap the prediction goes the other way.
     let narrowed = predicted(before.stations(), &[(0, 30_000)], ShimEffect::Narrows).unwrap();
     assert_eq!(narrowed[4].reading, Ratio::whole(-100_000));
     assert_eq!(predicted(before.stations(), &[(0, 1), (0, 2)], ShimEffect::Widens), None);
-    assert_eq!(off_prediction(&[], &after, 0), []);
+    assert_eq!(off_prediction(vec![], 0), []);
 }
 
 /// What a support gets: leaves by kind, or nothing where it is left as it is.

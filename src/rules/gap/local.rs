@@ -4,6 +4,7 @@ use super::not_surveyed;
 use super::reading::{SurveyReadings, length, subject};
 use crate::calc::exact::Ratio;
 use crate::facts::local_limit::{LocalWorst, look_within};
+use crate::facts::survey_limits::range_limit;
 use crate::finding::{Finding, Measure};
 use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, ShimSense, SurveyKind};
@@ -24,6 +25,12 @@ impl Surveyed {
         let lifts = case.machine.rail(id).shims.is_some_and(|sense| *sense == ShimSense::Lift);
         let shims_follow = kind == SurveyKind::Gap || kind == SurveyKind::Height && lifts;
         Surveyed { kind, shims_move_it: kind != SurveyKind::Height || lifts, shims_follow }
+    }
+
+    /// Whether a survey shows how it is to stay: one as it was fitted only where no shim follows, or none is needed.
+    pub(super) fn is_final(&self, case: &Case, readings: &SurveyReadings) -> bool {
+        let range = || case.rulebook.most::<Length>(range_limit(self.kind));
+        !self.shims_follow || readings.verifies || range().is_none_or(|(most, _)| length(readings.range()) <= most)
     }
 }
 
@@ -68,7 +75,7 @@ pub(super) fn judged(
 pub(super) fn shown(case: &Case, id: RailId, of: &Surveyed, within: impl Fn(&SurveyReadings) -> bool) -> Verdict {
     let planes = case.planes(id, of.kind).iter().filter_map(|plane| plane.latest());
     let shown = planes.filter_map(|record| case.state(record)).map(|readings| {
-        if of.shims_follow && !readings.verifies && !within(readings) {
+        if !of.is_final(case, readings) || of.shims_follow && !readings.verifies && !within(readings) {
             return Verdict::Awaits("no verification survey");
         }
         // Through two stations there is always a line.

@@ -32,7 +32,8 @@ pub(super) fn proven(case: &Case, id: RailId, kind: SurveyKind, findings: &mut F
     for record in case.planes(id, kind).iter().flat_map(|plane| plane.now()) {
         let standing = case.state(record).and_then(|readings| case.still_standing(id, readings));
         let moved = |readings: &SurveyReadings| of.shims_move_it && case.shimmed_since_read(id, readings);
-        let Some(readings) = standing.filter(|readings| !moved(readings)) else { continue };
+        let judged = standing.filter(|readings| !moved(readings) && of.is_final(case, readings));
+        let Some(readings) = judged else { continue };
         if !within(&readings) {
             // Beyond the plain limit, or not looked at in full, it is another rule's business.
             verdict = verdict.and(Verdict::Awaits("not every stretch is seen to be within its limit"));

@@ -1,7 +1,7 @@
 //! The verification shows what the shims should have done.
 
 use crate::calc::exact::Ratio;
-use crate::calc::shims::{Expected, off_prediction};
+use crate::calc::shims::{Deviation, off_prediction};
 use crate::calc::survey::ShimEffect;
 use crate::calc::uncertainty::Uncertainty;
 use crate::facts::joined_doubt::JoinedDoubt;
@@ -12,7 +12,7 @@ use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
 use crate::rules::{Case, Check, Cure, Findings, Ground, Rule, RuleGroup, Verdict};
 
-use super::reading::{ReadStation, Seat, SurveyReadings, length, subject};
+use super::reading::{ReadStation, Seat, SurveyReadings, length, mean_of, subject};
 use super::shim_total::{before_last_shims, nothing_before};
 
 pub(crate) static RULE: Rule = Rule {
@@ -66,46 +66,35 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         return Verdict::NotJudged("no graduation and error of the gauge are stated");
     };
     let Some(predicted) = case.predicted(id) else { return Verdict::Awaits(UNKNOWN) };
-    let Some((verified, scale)) = after.survey() else { return Verdict::Awaits(UNKNOWN) };
-    // Counted in the direction of the shims, the target at zero.
-    let expected: Option<Vec<Expected>> = before
-        .stations
-        .iter()
-        .zip(predicted)
-        .map(|(station, off)| {
-            let num = off.numerator().checked_mul(scale)?.checked_mul(effect.sign().into())?;
-            let reading = Ratio::new(num, off.denominator())?;
-            Some(Expected { position_nm: station.row.position.nm(), reading })
-        })
-        .collect();
-    let Some(expected) = expected else { return Verdict::Awaits(UNKNOWN) };
     let most = case.rulebook.most::<Length>(limit).map(|(most, _)| most);
-    let within = i64::try_from(i128::from(least_tolerance.nm()) * scale).unwrap_or(i64::MAX);
     let mut verdict = Verdict::from(case.survey_shown(id, after));
-    let again = |station: &ReadStation| {
-        let position = station.row.position;
-        after.stations.binary_search_by_key(&position, |station| station.row.position).is_ok()
-    };
-    if !before.stations.iter().all(again) {
+    let again: Vec<_> = before.stations.iter().map(|station| after.again(case.machine.rail(id), station.row)).collect();
+    if again.iter().any(Option::is_none) {
         verdict = verdict.and(Verdict::Awaits("a station is not read again since it was shimmed"));
     }
-    for deviation in off_prediction(&expected, &verified, within) {
-        let at = |readings: &SurveyReadings<'_>| {
-            readings.stations.binary_search_by_key(&deviation.position_nm, |station| station.row.position.nm()).ok()
-        };
-        let by = Ratio::new(deviation.by.numerator(), deviation.by.denominator().saturating_mul(scale));
-        let (Some(old), Some(new), Some(by)) = (at(before), at(after), by) else { continue };
-        if most.is_some_and(|most| length(predicted[old].abs()) > most) {
+    // Counted in the direction of the shims, the target at zero.
+    let by = |found: [&ReadStation; 2], off: Ratio| {
+        let expected = Ratio::new(off.numerator().checked_mul(effect.sign().into())?, off.denominator())?;
+        mean_of(found)?.minus(expected)
+    };
+    let differences = again.iter().zip(predicted).enumerate();
+    let differences = differences.filter_map(|(number, (found, off))| Some((number, (*found)?, *off)));
+    let differences: Option<Vec<Deviation>> =
+        differences.map(|(number, found, off)| Some(Deviation { number, by: by(found, off)? })).collect();
+    let Some(differences) = differences else { return Verdict::Awaits(UNKNOWN) };
+    for Deviation { number, by } in off_prediction(differences, least_tolerance.nm()) {
+        let (old, Some([new, other])) = (&before.stations[number], again[number]) else { continue };
+        if most.is_some_and(|most| length(predicted[number].abs()) > most) {
             verdict = verdict.and(Verdict::Awaits("a place has not the shim that it needs"));
             continue;
         }
-        let places = (&before.stations[old], &after.stations[new]);
-        let old = (before, [places.0.times, old_times.least]);
-        let Some(tolerance) = tolerance(case, old, (after, [places.1.times, new_times.least])) else { continue };
+        let read_before = (before, [old.times, old_times.least]);
+        let read_after = (after, [new.times.min(other.times), new_times.least]);
+        let Some(tolerance) = tolerance(case, read_before, read_after) else { continue };
         if length(by.abs()) <= tolerance {
             continue;
         }
-        findings.add(unseated(case, findings, id, (kind, effect), places, (length(by), tolerance)));
+        findings.add(unseated(case, findings, id, (kind, effect), (old, new), (length(by), tolerance)));
     }
     verdict
 }
@@ -138,7 +127,7 @@ fn unseated(
             format!(
                 "the {} at {} lies {} from what the survey before and its shim lead to expect",
                 subject(kind),
-                after.row.name,
+                before.row.name,
                 by.abs()
             ),
         )

@@ -107,9 +107,8 @@ fn bent(
     let stations = survey.stations();
     let farthest = (0..stations.len())
         .max_by_key(|at| (off(stations[*at].position_nm, stations[*at].reading_nm), usize::MAX - at));
-    let at = |position: i64| readings.stations.iter().find(|station| station.row.position.nm() == position);
     let farthest = farthest.and_then(|at| readings.stations.get(at))?;
-    let (from, to) = (at(from.position_nm)?, at(to.position_nm)?);
+    let [from, to] = [from, to].map(|it| readings.stations[it.number]);
     let finding = findings
         .finding(
             case.machine.rail_address(id),

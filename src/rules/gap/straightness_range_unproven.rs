@@ -113,9 +113,7 @@ impl<'l> ReadZone<'l> {
         let (survey, scale) = readings.survey().filter(|_| readings.stations.len() > 2)?;
         let zone = minimum_zone(&survey)?;
         let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
-        let at = |nm: i64| readings.stations.iter().find(|it| it.row.position.nm() == nm).copied();
-        let (from, to) = zone.line;
-        let contacts = [at(zone.across.position_nm)?, at(from.position_nm)?, at(to.position_nm)?];
+        let contacts = [zone.across, zone.line.0, zone.line.1].map(|it| readings.stations[it.number]);
         Some(ReadZone { width, zone, contacts })
     }
 }

@@ -169,9 +169,7 @@ fn straightness(case: &Case, id: RailId) -> Option<PlacedDerivation> {
     let (width, readings, zone) = zones.reduce(|a, b| if b.0 > a.0 { b } else { a })?;
     let formula = "least distance of two parallel lines that hold every station between them";
     let how = Derivation::new("straightness", formula, "ISO 12780-1, minimum zone", mm(length(width)), "mm");
-    let carries = |position: i64| readings.stations.iter().find(|it| it.row.position.nm() == position);
-    let (from, to) = (carries(zone.line.0.position_nm)?, carries(zone.line.1.position_nm)?);
-    let far = carries(zone.across.position_nm)?;
+    let [from, to, far] = [zone.line.0, zone.line.1, zone.across].map(|it| &readings.stations[it.number]);
     let named = [
         (format!("one line runs through {}", from.row.name), from),
         (format!("and through {}", to.row.name), to),

@@ -16,6 +16,7 @@ use super::verdict::{FindingsByPlace, ReadingVerdict};
 use crate::calc::step::MeanStep;
 use crate::facts::proof::{self, GaugeCertainty};
 use crate::facts::steps::{JointState, is_slanted, joint_state};
+use crate::facts::survey::SurveyReadings;
 use crate::facts::survey_doubt;
 use crate::facts::survey_state::CurrentSurveys;
 use crate::facts::torque_window::window;
@@ -506,13 +507,17 @@ impl<'l> ReadingCollector<'l, '_> {
         let what = kind.word();
         let planes = CurrentSurveys::planes(self.ledger, id, *kind);
         let replaced = !planes.iter().any(|plane| plane.records(plane.now()).contains(&index));
-        // Of surveys that are tied to each other, a later one may have read the same station again.
-        let states: Vec<_> = planes.iter().filter_map(|plane| plane.tied(plane.latest()?)).collect();
+        // Of surveys that are tied to each other, a later one may have read the same station again, or both ends of a mean.
+        let mut states = planes.iter().filter_map(|plane| plane.tied(plane.latest()?));
+        let tied = states.find(|state| state.records().contains(&index));
+        let own = tied.and_then(|_| SurveyReadings::for_record(self.ledger, index));
+        let holds = |readings: &SurveyReadings, row: &StationReading| {
+            let at = readings.stations.binary_search_by_key(&row.position, |it| it.row.position);
+            at.is_ok_and(|at| readings.stations[at].record == index)
+        };
         let read_again = |row: &StationReading| {
-            states
-                .iter()
-                .filter(|state| state.records().contains(&index))
-                .any(|state| state.stations.iter().any(|it| it.row.position == row.position && it.record != index))
+            let both = own.as_ref().zip(tied);
+            both.is_some_and(|(own, tied)| holds(own, row) && !holds(tied, row))
         };
         // What was read while the rail was set is shown, and nothing is judged by it.
         let aligning = head.record.is_aligning();

@@ -56,8 +56,8 @@ pub struct Reading {
     pub support: String,
     /// Where along the axis.
     pub position_mm: Option<ExactNumber>,
-    /// What was read, as an address of the ledger: `X.port.S4`, `X.port.J1`, `X.port@1250` for a place between, `X` for an
-    /// axis, or the serial number of a part.
+    /// What was read, as an address of the ledger: `X.port.S4`, `X.port.J1`, `X` for an axis. A place between is written
+    /// `X.port@1250`, the ends of two rails in a joint `X.port.J1-` and `X.port.J1+`; a part is its serial number.
     pub address: String,
     /// The kind of its record: `fasten`.
     pub record: &'static str,

@@ -10,7 +10,8 @@ use crate::calc::survey::{ShimEffect, SurveyStation};
 use crate::facts::local_limit::{HeldLocally, UnseenStretch, held_locally};
 use crate::facts::shimmed::{last_shimmed, surveyed_before};
 use crate::facts::survey::{
-    ReadStation, Seat, SurveyReadings, bent_by, curvature, length, minus, read_steps, step_again, subject, survey_at,
+    ReadStation, Seat, SurveyReadings, bent_by, curvature, length, mean_of, minus, read_steps, step_again, subject,
+    survey_at,
 };
 use crate::facts::survey_state::{CurrentSurveys, Plane};
 use crate::language::rulebook::LimitName;
@@ -79,6 +80,11 @@ impl ReportBuilder<'_> {
         let limit = case.rulebook.most::<Length>(seat.limit);
         // With where each is known as a station.
         let mut stations: Vec<(Length, GapStation)> = Vec::new();
+        let rail = ledger.machine.rail(id);
+        let read_after = |station: &ReadStation| {
+            let after = after.as_ref()?;
+            Some(from_zero(after, mean_of(after.again(rail, station.row)?)?, effect))
+        };
         if let Some(before) = &before {
             let expected = if shims_move_it { self.expected(id, before, effect) } else { None };
             for (at, station) in before.stations.iter().enumerate() {
@@ -89,20 +95,17 @@ impl ReportBuilder<'_> {
                     before: Some(from_zero(before, station.value, effect)),
                     shim: here.map(|(shim, _)| *shim),
                     predicted: here.map(|(_, predicted)| *predicted),
-                    after: None,
+                    after: read_after(station),
                 };
                 stations.push((station.row.position, shown));
             }
         }
         for station in after.iter().flat_map(|after| &after.stations) {
             let value = after.as_ref().map(|after| from_zero(after, station.value, effect));
-            match stations.iter_mut().find(|(at, _)| *at == station.row.position) {
-                Some((_, known)) => known.after = value,
-                None => {
-                    let (name, at) = (station.row.name.to_string(), station.row.told_at());
-                    let shown = GapStation { name, at, before: None, shim: None, predicted: None, after: value };
-                    stations.push((station.row.position, shown));
-                }
+            if !stations.iter().any(|(at, _)| *at == station.row.position) {
+                let (name, at) = (station.row.name.to_string(), station.row.told_at());
+                let shown = GapStation { name, at, before: None, shim: None, predicted: None, after: value };
+                stations.push((station.row.position, shown));
             }
         }
         stations.sort_by_key(|(at, _)| *at);
@@ -110,6 +113,14 @@ impl ReportBuilder<'_> {
         let predicted = stations.iter().filter_map(|station| station.predicted);
         let range_predicted = predicted.clone().max().zip(predicted.min()).map(|(greatest, least)| greatest - least);
         let latest = after.as_ref().or(before.as_ref());
+        let shimmed_since = |readings: &SurveyReadings| {
+            shims_move_it && last_shimmed(ledger, id).is_some_and(|last| case.after(last, readings.record))
+        };
+        let local = latest.and_then(|readings| {
+            let local = self.local(readings)?;
+            let not_judged = if shimmed_since(readings) { Some("it was read before shims") } else { local.not_judged };
+            Some(LocalReport { not_judged, ..local })
+        });
         Gap {
             kind: subject(seat.kind),
             follows: text(&case.ledger.machine.rail(id).follows),
@@ -123,7 +134,7 @@ impl ReportBuilder<'_> {
             range_before: before.as_ref().map(|before| length(before.range())),
             range_predicted,
             range_after: after.as_ref().map(|after| length(after.range())),
-            local: latest.and_then(|readings| self.local(readings)),
+            local,
             before: before.as_ref().map(|before| self.head(before)),
             after: after.as_ref().map(|after| self.head(after)),
             stations,
@@ -157,7 +168,8 @@ impl ReportBuilder<'_> {
         if shims.iter().all(|(_, total)| *total == 0) {
             return None;
         }
-        let stations: Vec<SurveyStation> = before.stations.iter().map(|station| carried(rail, station)).collect();
+        let stations: Vec<SurveyStation> =
+            before.stations.iter().enumerate().map(|(number, station)| carried(rail, number, station)).collect();
         let expected = predicted(&stations, &shims, effect)?;
         let values = expected.iter().map(|expected| expected.reading);
         let zero = if effect == ShimEffect::Narrows { values.min()? } else { values.max()? };
@@ -195,8 +207,9 @@ impl ReportBuilder<'_> {
 }
 
 /// A station in whole nanometres, where shims move it.
-fn carried(rail: &Rail, station: &ReadStation) -> SurveyStation {
-    SurveyStation { position_nm: rail.carried_at(station.row).nm(), reading_nm: length(station.value).nm() }
+fn carried(rail: &Rail, number: usize, station: &ReadStation) -> SurveyStation {
+    let (position_nm, reading_nm) = (rail.carried_at(station.row).nm(), length(station.value).nm());
+    SurveyStation { position_nm, reading_nm, number }
 }
 
 /// A reading counted from the place that the others are shimmed to.

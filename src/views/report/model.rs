@@ -412,7 +412,7 @@ pub(crate) struct LocalReport {
     pub from: Option<String>,
     #[serde(rename = "last_station")]
     pub to: Option<String>,
-    /// Why not every stretch could be looked at; nothing where each was.
+    /// Why it is not judged: not every stretch could be looked at, or shims were put in since. Nothing where it is.
     #[serde(rename = "unseen_because")]
     pub not_judged: Option<&'static str>,
 }
