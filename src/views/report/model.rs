@@ -388,6 +388,7 @@ pub(crate) struct Straightness {
 /// How the heights of a survey of angles were added up.
 #[derive(Clone, Debug, Serialize, JsonSchema)]
 pub(crate) struct SummedAngles {
+    #[serde(flatten)]
     pub signed: Signed,
     /// How long each step is.
     pub base: Length,
