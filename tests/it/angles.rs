@@ -447,7 +447,7 @@ fn what_lies_behind_a_break_is_named_as_not_known() {
     let last = one(&[("at S5 (urad)-50", "at S5 #null")], "station-missing");
     assert_eq!(last.message, "the as-fitted straightness survey has no reading at S5");
     // However often each was read: the sum of 24 means has the product of 24 primes below its line, and is known.
-    let primes = (2..90).filter(|it: &u32| (2..*it).all(|by| it % by != 0));
+    let primes = (2..90).filter(|it: &u32| (2..*it).all(|by| !it.is_multiple_of(by)));
     let rows = primes.zip(1..).map(|(times, step)| {
         let repeats: Vec<String> = (0..times).map(|at| format!("(arcsec)10.{}", at % 7 + 1)).collect();
         format!("    at {} {}\n", 60 + 20 * step, repeats.join(" "))
