@@ -350,9 +350,7 @@ impl TaskBuilder<'_> {
                 let ends = bars
                     .chain(owned.iter().filter(|owned| owned.profile == profile).map(|owned| (owned.near, owned.far)));
                 let sawn = of.cutting.filter(|cutting| cutting.in_joints).map(|cutting| of.pitch - cutting.hole_keep);
-                // An end distance of a whole pitch or more can be in no joint.
-                let ends = ends.flat_map(|(near, far)| [near, far]).filter(|end| *end < of.pitch).chain(sawn);
-                joint_support_planned(ends.max().unwrap_or(of.pitch / 2), of.pitch, bolts, edge)
+                joint_support_planned(ends.flat_map(|(near, far)| [near, far]), sawn, (of.pitch, bolts, edge))
             }
         };
         let beam = it.beam.as_ref().and_then(|name| axis.beams.iter().find(|beam| *beam.name == **name));

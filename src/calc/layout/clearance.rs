@@ -41,10 +41,16 @@ pub(crate) fn joint_support_least(end: i64, pitch: i64, bolts: i64, edge: i64) -
     last_bolt.saturating_add(edge).saturating_mul(2)
 }
 
-/// The length that a joint support is planned with where none is stated: the least in whole steps of 10 mm (common
-/// practice, no source).
-pub(crate) fn joint_support_planned(end: i64, pitch: i64, bolts: i64, edge: i64) -> i64 {
+/// The length that a joint support is planned with where none is stated, for the end distances of the bars and of a
+/// sawn end that may lie in a joint: the least in whole steps of 10 mm (common practice, no source).
+pub(crate) fn joint_support_planned(
+    bars: impl Iterator<Item = i64>,
+    sawn: Option<i64>,
+    (pitch, bolts, edge): (i64, i64, i64),
+) -> i64 {
     const STEP: i64 = 10_000_000;
+    // An end distance of a whole pitch or more can be in no joint.
+    let end = bars.filter(|end| *end < pitch).chain(sawn).max().unwrap_or(pitch / 2);
     joint_support_least(end, pitch, bolts, edge).saturating_add(STEP - 1).div_euclid(STEP).saturating_mul(STEP)
 }
 

@@ -159,8 +159,7 @@ fn supports(
     // plans later has a length of their own.
     let near = profile.end_distance.nm();
     let ends = profile.stock.iter().flat_map(|(bar, _)| [near, far_distance(bar.nm(), near, hole.nm())]);
-    let end = ends.filter(|end| *end < hole.nm()).max().unwrap_or(hole.nm() / 2);
-    let least = Length(joint_support_planned(end, hole.nm(), 2, profile.bolt_edge.nm()));
+    let least = Length(joint_support_planned(ends, None, (hole.nm(), 2, profile.bolt_edge.nm())));
     let joint_covers = match given.plan {
         true => {
             one(prompter, &given.joint_support_length, "Length of rail that a joint support covers in mm", Some(least))?
