@@ -20,7 +20,7 @@ pub(crate) fn rise(slope: Ratio, base_nm: i64) -> Option<Ratio> {
 /// How far a drift bends the line through a survey, that grew evenly over its span to this slope: δ·L/8 in the middle, since
 /// its heights are δ·x²/(2L).
 pub(crate) fn bend_of_drift(drift: Ratio, span_nm: i64) -> Option<Ratio> {
-    rise(drift, span_nm)?.times(Ratio::new(1, 8)?)
+    rise(drift, span_nm)?.over(8)
 }
 
 /// How far a line that is level all along, and so follows the earth, stands above the straight one between its ends, at a

@@ -125,6 +125,11 @@ impl Ratio {
         Self::new(self.num.checked_mul(other.num)?, self.den.checked_mul(other.den)?)
     }
 
+    /// One of so many equal parts.
+    pub fn over(self, parts: i128) -> Option<Self> {
+        Self::new(self.num, self.den.checked_mul(parts)?)
+    }
+
     /// The nearest `f64`, for display and fits.
     pub fn to_f64(self) -> f64 {
         // Whole part and remainder apart: the quotient of two rounded 128-bit numbers would lose digits.

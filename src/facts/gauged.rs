@@ -67,13 +67,7 @@ impl GaugedQuantity {
     pub(crate) fn kinds(self) -> &'static [&'static str] {
         match self {
             GaugedQuantity::Groove => &["dial-indicator", "lever-indicator", "electronic-indicator", "laser"],
-            GaugedQuantity::Gap => {
-                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
-            }
-            GaugedQuantity::Straightness => {
-                &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
-            }
-            GaugedQuantity::Height => {
+            GaugedQuantity::Gap | GaugedQuantity::Straightness | GaugedQuantity::Height => {
                 &["dial-indicator", "lever-indicator", "electronic-indicator", "micrometer", "feeler", "laser"]
             }
             GaugedQuantity::Force => &["force-gauge"],

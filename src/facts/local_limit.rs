@@ -2,7 +2,7 @@
 
 use super::proof::band;
 use super::survey::{ReadStation, SurveyReadings, minus};
-use super::survey_doubt::{ZoneDoubt, of_pair};
+use super::survey_doubt::ReadingsDoubt;
 use super::survey_limits::local_limit;
 use crate::calc::exact::Ratio;
 use crate::calc::local::{MOST_LOOKED_AT, WorstStretch, each_zone, is_dense, worst_difference, worst_zone};
@@ -66,8 +66,10 @@ pub(crate) fn look_within<'l>(readings: &SurveyReadings<'l>, over: Length) -> Lo
         SurveyKind::Gap | SurveyKind::Height => worst_difference(&survey, over.nm()),
     };
     let told = |worst: WorstStretch| {
-        let width = Ratio::new(worst.width.numerator(), worst.width.denominator().checked_mul(scale)?)?;
-        Some(LocalWorst { width, ends: worst.ends.map(|station| readings.stations[station.number]) })
+        Some(LocalWorst {
+            width: worst.width.over(scale)?,
+            ends: worst.ends.map(|station| readings.stations[station.number]),
+        })
     };
     let worst = found.worst.and_then(told);
     let passed_over = match () {
@@ -128,16 +130,15 @@ pub(crate) fn least_sure<'l>(
             worst = Some(found);
         }
     };
+    let doubt = ReadingsDoubt::new(ledger, rulebook, readings);
     match readings.kind() {
         SurveyKind::Straightness => {
             let (survey, scale) = readings.survey()?;
-            let doubt = ZoneDoubt::new(ledger, rulebook, readings)?;
             let mut all_told = true;
             let is_whole = each_zone(&survey, over.nm(), |zone, ends| {
                 let told = || {
-                    let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
                     let found = ends.map(|station| readings.stations[station.number]);
-                    Some((width, found, doubt.of(zone, ends.map(|station| station.number))?))
+                    Some((zone.width.over(scale)?, found, doubt.of_zone(zone, ends.map(|station| station.number))?))
                 };
                 match told() {
                     Some((width, ends, uncertainty)) => take(width, ends, uncertainty),
@@ -155,7 +156,7 @@ pub(crate) fn least_sure<'l>(
                     if looked_at > MOST_LOOKED_AT / 10 {
                         return None;
                     }
-                    let uncertainty = of_pair(ledger, rulebook, readings, [one, other])?;
+                    let uncertainty = doubt.of_pair([one, other])?;
                     take(minus(one.value, other.value).abs(), [*one, *other], uncertainty);
                 }
             }

@@ -21,6 +21,16 @@ pub(crate) enum ProvenQuantity {
     Torque,
 }
 
+impl From<SurveyKind> for ProvenQuantity {
+    fn from(kind: SurveyKind) -> Self {
+        match kind {
+            SurveyKind::Gap => ProvenQuantity::Gap,
+            SurveyKind::Straightness => ProvenQuantity::Straightness,
+            SurveyKind::Height => ProvenQuantity::Height,
+        }
+    }
+}
+
 impl ProvenQuantity {
     const ALL: [ProvenQuantity; 6] = [
         ProvenQuantity::Step,

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::proof::band;
 use super::survey::{ReadStation, SurveyReadings, length, minus};
-use super::survey_doubt::of_pair;
+use super::survey_doubt::ReadingsDoubt;
 use crate::calc::uncertainty::{GuardBand, Uncertainty};
 use crate::language::rulebook::Rulebook;
 use crate::ledger::Ledger;
@@ -42,6 +42,7 @@ pub(crate) fn widest_pair<'l>(
             *greatest = *station;
         }
     }
+    let doubt = ReadingsDoubt::new(ledger, rulebook, readings);
     let mut widest: Option<SurePair> = None;
     for (least, _) in ends.values() {
         for (_, greatest) in ends.values() {
@@ -49,7 +50,7 @@ pub(crate) fn widest_pair<'l>(
             if least.row.position == greatest.row.position {
                 continue;
             }
-            let uncertainty = of_pair(ledger, rulebook, readings, [least, greatest])?;
+            let uncertainty = doubt.of_pair([least, greatest])?;
             let guard = band(rulebook, uncertainty);
             let difference = length(minus(greatest.value, least.value));
             let reach = |pair: &SurePair| i128::from(pair.difference.nm()) + i128::from(pair.guard.width());
@@ -62,7 +63,7 @@ pub(crate) fn widest_pair<'l>(
     // All stations read alike and equally often: any two of them.
     widest.or_else(|| {
         let (less, more) = (readings.stations[0], readings.stations[1]);
-        let uncertainty = of_pair(ledger, rulebook, readings, [&less, &more])?;
+        let uncertainty = doubt.of_pair([&less, &more])?;
         let guard = band(rulebook, uncertainty);
         Some(SurePair { less, more, difference: Length::ZERO, uncertainty, guard })
     })

@@ -18,10 +18,10 @@ use crate::calc::survey::ShimEffect;
 use crate::calc::uncertainty::Uncertainty;
 use crate::finding::{Limit, Place};
 use crate::ledger::seal::limits_applying;
-use crate::ledger::{EventKind, Ledger, RailId, SurveyKind};
+use crate::ledger::{EventKind, Ledger, RailId};
 use crate::quantity::Length;
 
-use super::proof::{GaugeCertainty, ProvenQuantity};
+use super::proof::GaugeCertainty;
 use super::shims::{self, Leaves};
 use super::steps::joint_state;
 use super::survey::{ReadStation, Seat, SurveyReadings, length, mean_of, minus};
@@ -324,8 +324,7 @@ fn planned(ledger: &Ledger, id: RailId, taken: &Leaves, asked: AskedShims) -> Re
     // As the lint judges: by the plain limit, and inside it by the guard band only where the rulebook requires proof.
     let gauge = readings.survey.gauge.as_ref().and_then(|name| ledger.shop.gauge(name));
     // What is read after shimming is taken to be read once a station, in one survey.
-    let quantity = if seat.kind == SurveyKind::Height { ProvenQuantity::Height } else { ProvenQuantity::Gap };
-    let required = proof::required(limits, quantity);
+    let required = proof::required(limits, seat.kind.into());
     let sure = gauge.and_then(|gauge| GaugeCertainty::new(ledger, gauge, seat.kind.into()));
     let closure = survey_doubt::of_closure(ledger, limits, readings.survey);
     let of_two = sure.map(|sure| sure.of_difference(1, 1).and_alike(Uncertainty::known(closure)));
@@ -406,11 +405,8 @@ fn rows(ledger: &Ledger, id: RailId, readings: &SurveyReadings, effect: ShimEffe
         // Over a joint it stands between both ends.
         let both = || mean_of(readings.over_support(rail, support)?);
         let station = stations.get(&at).copied().or_else(both);
-        let value = station.or_else(|| {
-            // The survey is in parts of a nanometre, `scale` of them to one.
-            let between = survey.at(at)?.value;
-            Ratio::new(between.numerator(), between.denominator().checked_mul(scale)?)
-        })?;
+        // The survey is in parts of a nanometre, `scale` of them to one.
+        let value = station.or_else(|| survey.at(at)?.value.over(scale))?;
         let from_target = minus(value, target);
         let exact = short_of(target, value, effect).max(Ratio::whole(0));
         let there = shims::under(ledger, id, support);

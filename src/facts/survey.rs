@@ -218,8 +218,7 @@ impl<'l> SurveyReadings<'l> {
     /// The width of the minimum zone (ISO 12780-1); nothing where the numbers are out of range.
     pub fn zone(&self) -> Option<Ratio> {
         let (survey, scale) = self.survey()?;
-        let width = minimum_zone(&survey)?.width;
-        Ratio::new(width.numerator(), width.denominator().checked_mul(scale)?)
+        minimum_zone(&survey)?.width.over(scale)
     }
 
     /// How far each station lies off that line of the minimum zone which runs through two of them: all on one side, the
@@ -227,11 +226,7 @@ impl<'l> SurveyReadings<'l> {
     pub fn off_zone(&self) -> Option<Vec<Ratio>> {
         let (survey, scale) = self.survey()?;
         let zone = minimum_zone(&survey)?;
-        let all = survey.stations().iter().map(|station| {
-            let off = zone.off_line(*station)?;
-            Ratio::new(off.numerator(), off.denominator().checked_mul(scale)?)
-        });
-        all.collect()
+        survey.stations().iter().map(|station| zone.off_line(*station)?.over(scale)).collect()
     }
 
     /// What was read at a place.
@@ -276,7 +271,7 @@ impl<'l> SurveyReadings<'l> {
 
 /// Half the sum of what two stations read.
 pub(crate) fn mean_of([one, other]: [&ReadStation; 2]) -> Option<Ratio> {
-    one.value.plus(other.value)?.times(Ratio::new(1, 2)?)
+    one.value.plus(other.value)?.over(2)
 }
 
 /// The stations of a survey that were read, in order of position.

@@ -103,11 +103,8 @@ pub(crate) fn of_one_station(ledger: &Ledger, rulebook: &Rulebook, survey: &Surv
 
 /// How many times what a station has of its own, and what it shares with its survey, there is of one reading: of a sum of
 /// angles as in the middle of its steps.
-fn of_one_reading(survey: &Survey) -> [Ratio; 2] {
-    match survey.angles {
-        Some(_) => in_the_middle(read_steps(survey).len()),
-        None => [Ratio::whole(1); 2],
-    }
+fn of_one_reading(steps: Option<usize>) -> [Ratio; 2] {
+    steps.map_or([Ratio::whole(1); 2], in_the_middle)
 }
 
 /// What is known of a survey's readings, however little.
@@ -123,7 +120,8 @@ pub(crate) struct Doubt<'l> {
 impl<'l> Doubt<'l> {
     /// What is not stated is left out: two surveys then have to agree the better before one is tied to the other.
     pub(crate) fn for_survey(ledger: &'l Ledger, rulebook: &Rulebook, survey: &Survey) -> Doubt<'l> {
-        let ([own, shared], one) = (of_one_reading(survey), Doubt::of_one(ledger, survey));
+        let steps = survey.angles.as_ref().map(|_| read_steps(survey).len());
+        let ([own, shared], one) = (of_one_reading(steps), Doubt::of_one(ledger, survey));
         let shared = one.shared.times(shared).and(of_closure(ledger, rulebook, survey));
         Doubt { shared, reading: one.reading.times(own), ..one }
     }
@@ -161,54 +159,20 @@ impl<'l> Doubt<'l> {
     }
 }
 
-/// What a station as it was read has of its own, and what it shares with its survey; nothing where its gauge's graduation or
-/// error is not known.
-fn of_station<'l>(
-    ledger: &'l Ledger,
-    rulebook: &Rulebook,
-    station: &ReadStation,
-) -> Option<(JoinedDoubt<'l>, JoinedDoubt<'l>)> {
-    Some(SurveyDoubt::new(ledger, rulebook, station.record)?.of_station(station.times))
-}
-
-/// How sure the difference of two stations is: what each has of its own; what the gauge of their survey may be off by, with
-/// half of what its closure may be; and the ties where those are two. Nothing where a gauge's graduation or error is not
-/// known.
-///
-/// A tied station is known by its difference from the ties of its own survey, and theirs from what was read before: the tie
-/// holds what those readings share, so that a station that is tied to nothing brings it only where the other one is of its
-/// own survey.
-pub(crate) fn of_pair<'l>(
-    ledger: &'l Ledger,
-    rulebook: &Rulebook,
-    readings: &SurveyReadings<'l>,
-    [a, b]: [&ReadStation; 2],
-) -> Option<Uncertainty> {
-    let (own, shared) = of_station(ledger, rulebook, a)?;
-    let (other, of_other) = of_station(ledger, rulebook, b)?;
-    let mut all = own.and(&other);
-    if a.record == b.record || readings.tie(a).is_some() {
-        all = all.and(&shared);
-    }
-    if a.record != b.record && readings.tie(b).is_some() {
-        all = all.and(&of_other);
-    }
-    Some(all.and(&readings.tie_between(a, b)).total())
-}
-
 /// How sure a survey's range is.
 pub(crate) fn of_range<'l>(
     ledger: &'l Ledger,
     rulebook: &Rulebook,
     readings: &SurveyReadings<'l>,
 ) -> Option<Uncertainty> {
-    of_pair(ledger, rulebook, readings, [&readings.least, &readings.greatest])
+    ReadingsDoubt::new(ledger, rulebook, readings).of_pair([&readings.least, &readings.greatest])
 }
 
-/// How sure the width of a minimum zone is: what that needs of the surveys behind it, read once.
-pub(crate) struct ZoneDoubt<'r, 'l> {
+/// How sure is what stations tell together: what that needs of the surveys behind them, read once. Of a survey nothing where its
+/// gauge's graduation or error is not known.
+pub(crate) struct ReadingsDoubt<'r, 'l> {
     readings: &'r SurveyReadings<'l>,
-    by_record: Vec<(usize, SurveyDoubt<'l>)>,
+    by_record: Vec<(usize, Option<SurveyDoubt<'l>>)>,
 }
 
 /// What one survey brings in.
@@ -216,6 +180,7 @@ struct SurveyDoubt<'l> {
     gauge: &'l Gauge,
     sure: GaugeCertainty,
     closure: Variance,
+    /// How many times what a station has of its own, and what it shares, there is of one reading.
     one_reading: [Ratio; 2],
     /// Of a survey of angles: where each step ends, and how often it was read.
     steps: Option<Vec<(Length, usize)>>,
@@ -224,15 +189,14 @@ struct SurveyDoubt<'l> {
 impl<'l> SurveyDoubt<'l> {
     fn new(ledger: &'l Ledger, rulebook: &Rulebook, record: usize) -> Option<SurveyDoubt<'l>> {
         let survey = survey_at(ledger, record)?;
-        let steps = survey.angles.as_ref().map(|_| {
-            let steps = read_steps(survey);
-            steps.iter().map(|step| (step.row.position, step.times)).collect()
-        });
+        let steps = survey.angles.as_ref().map(|_| read_steps(survey));
+        let steps: Option<Vec<_>> =
+            steps.map(|steps| steps.iter().map(|step| (step.row.position, step.times)).collect());
         Some(SurveyDoubt {
             gauge: gauge(ledger, survey)?,
             sure: certainty(ledger, survey)?,
             closure: of_closure(ledger, rulebook, survey),
-            one_reading: of_one_reading(survey),
+            one_reading: of_one_reading(steps.as_ref().map(Vec::len)),
             steps,
         })
     }
@@ -258,36 +222,52 @@ impl<'l> SurveyDoubt<'l> {
     }
 }
 
-impl<'r, 'l> ZoneDoubt<'r, 'l> {
-    /// Nothing where a gauge's graduation or error is not known.
+impl<'r, 'l> ReadingsDoubt<'r, 'l> {
     pub(crate) fn new(
         ledger: &'l Ledger,
         rulebook: &Rulebook,
         readings: &'r SurveyReadings<'l>,
-    ) -> Option<ZoneDoubt<'r, 'l>> {
-        let of = |record| Some((record, SurveyDoubt::new(ledger, rulebook, record)?));
-        let by_record = readings.records().into_iter().map(of).collect::<Option<_>>()?;
-        Some(ZoneDoubt { readings, by_record })
+    ) -> ReadingsDoubt<'r, 'l> {
+        let of = |record| (record, SurveyDoubt::new(ledger, rulebook, record));
+        ReadingsDoubt { readings, by_record: readings.records().into_iter().map(of).collect() }
     }
 
     fn survey(&self, record: usize) -> Option<&SurveyDoubt<'l>> {
-        self.by_record.iter().find(|(of, _)| *of == record).map(|(_, survey)| survey)
+        self.by_record.iter().find(|(of, _)| *of == record)?.1.as_ref()
     }
 
-    fn sums_angles(&self) -> bool {
-        self.by_record.iter().any(|(_, survey)| survey.steps.is_some())
+    /// How sure the difference of two stations is: what each has of its own; what the gauge of their survey may be off by, with
+    /// half of what its closure may be; and the ties where those are two. Nothing where a gauge's graduation or error is not
+    /// known.
+    ///
+    /// A tied station is known by its difference from the ties of its own survey, and theirs from what was read before: the tie
+    /// holds what those readings share, so that a station that is tied to nothing brings it only where the other one is of its
+    /// own survey.
+    pub(crate) fn of_pair(&self, [a, b]: [&ReadStation; 2]) -> Option<Uncertainty> {
+        let (own, shared) = self.survey(a.record)?.of_station(a.times);
+        let (other, of_other) = self.survey(b.record)?.of_station(b.times);
+        let mut all = own.and(&other);
+        if a.record == b.record || self.readings.tie(a).is_some() {
+            all = all.and(&shared);
+        }
+        if a.record != b.record && self.readings.tie(b).is_some() {
+            all = all.and(&of_other);
+        }
+        Some(all.and(&self.readings.tie_between(a, b)).total())
     }
 
-    /// That of a zone of the stations from one to another by their numbers, as well as these stations allow: of readings from its three
+    /// How sure the width is of a zone of the stations from one to another by their numbers, as well as these stations allow: of readings from its three
     /// contact points; of summed angles, where a station is the surer the nearer it lies to an end, from the least sure station
     /// of all, so that a bend which is not seen there is not taken for proof.
-    pub(crate) fn of(&self, zone: &Zone, ends: [usize; 2]) -> Option<Uncertainty> {
+    pub(crate) fn of_zone(&self, zone: &Zone, ends: [usize; 2]) -> Option<Uncertainty> {
+        let surveys = self.by_record.iter().map(|(_, survey)| survey.as_ref());
+        let surveys: Vec<&SurveyDoubt> = surveys.collect::<Option<_>>()?;
         let here = contacts(zone)?.map(|(station, share)| (station.number, share));
-        if !self.sums_angles() {
+        if surveys.iter().all(|survey| survey.steps.is_none()) {
             return self.of_contacts(here);
         }
         let [first, last] = ends.map(|number| self.readings.stations[number].row.position);
-        if let [(_, survey)] = &self.by_record[..] {
+        if let [survey] = surveys[..] {
             return survey.of_steps([first, last]);
         }
         let mut least_sure = self.of_contacts(here)?;
@@ -334,5 +314,5 @@ pub(crate) fn of_zone<'l>(
     readings: &SurveyReadings<'l>,
     zone: &Zone,
 ) -> Option<Uncertainty> {
-    ZoneDoubt::new(ledger, rulebook, readings)?.of(zone, [0, readings.stations.len().checked_sub(1)?])
+    ReadingsDoubt::new(ledger, rulebook, readings).of_zone(zone, [0, readings.stations.len().checked_sub(1)?])
 }

@@ -112,10 +112,7 @@ pub(crate) fn tied<'l>(
 ) -> Result<SurveyReadings<'l>, TieError<'l>> {
     let kind = later.kind();
     let free = free(ledger, kind, &[before, later]);
-    let known = |station: &ReadStation| {
-        let found = before.stations.binary_search_by_key(&station.row.position, |it| it.row.position);
-        found.ok().map(|at| before.stations[at])
-    };
+    let known = |station: &ReadStation| before.at(station.row.position).copied();
     let shared: Vec<(ReadStation, ReadStation)> = later
         .stations
         .iter()

@@ -8,11 +8,11 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::step::MeanStep;
-use crate::facts::local_limit::{UnseenStretch, look_within};
+use crate::facts::local_limit::{HeldLocally, UnseenStretch, held_locally};
 use crate::facts::proof::rise_of;
 use crate::facts::steps::{Latest, mean_step};
 use crate::facts::survey::{SurveyReadings, span_of_angles, survey_at};
-use crate::facts::survey_limits::{local_limit, range_limit};
+use crate::facts::survey_limits::range_limit;
 use crate::facts::torque_window::{shown, window};
 use crate::language::rulebook::{LimitName, Rulebook};
 use crate::ledger::{Body, CalibrationError, Fasten, Groove, Keyword as _, RailId, Stage, SurveyKind};
@@ -190,10 +190,7 @@ fn survey_numbers(limits: &Rulebook, readings: &SurveyReadings) -> Option<Vec<Ju
     if let Some((most, _)) = limits.most::<Length>(range_limit(kind)) {
         all.push(JudgedNumber { of: NumberOf::Survey(kind), found: FoundNumber::Length { found: found?, most } });
     }
-    if let Some((most, limit)) = limits.most::<Length>(local_limit(kind))
-        && let Some(over) = limit.over()
-    {
-        let seen = look_within(readings, over);
+    if let Some(HeldLocally { most, over, seen }) = held_locally(limits, readings) {
         if seen.passed_over == Some(UnseenStretch::Stretches) {
             return None;
         }

@@ -73,10 +73,8 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         verdict = verdict.and(Verdict::Awaits("a station is not read again since it was shimmed"));
     }
     // Counted in the direction of the shims, the target at zero.
-    let by = |found: [&ReadStation; 2], off: Ratio| {
-        let expected = Ratio::new(off.numerator().checked_mul(effect.sign().into())?, off.denominator())?;
-        mean_of(found)?.minus(expected)
-    };
+    let by =
+        |found: [&ReadStation; 2], off: Ratio| mean_of(found)?.minus(off.times(Ratio::whole(effect.sign().into()))?);
     let differences = again.iter().zip(predicted).enumerate();
     let differences = differences.filter_map(|(number, (found, off))| Some((number, (*found)?, *off)));
     let differences: Option<Vec<Deviation>> =

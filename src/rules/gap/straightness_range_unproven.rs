@@ -112,7 +112,7 @@ impl<'l> ReadZone<'l> {
     fn new(readings: &SurveyReadings<'l>) -> Option<ReadZone<'l>> {
         let (survey, scale) = readings.survey().filter(|_| readings.stations.len() > 2)?;
         let zone = minimum_zone(&survey)?;
-        let width = Ratio::new(zone.width.numerator(), zone.width.denominator().checked_mul(scale)?)?;
+        let width = zone.width.over(scale)?;
         let contacts = [zone.across, zone.line.0, zone.line.1].map(|it| readings.stations[it.number]);
         Some(ReadZone { width, zone, contacts })
     }

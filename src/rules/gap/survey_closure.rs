@@ -80,8 +80,8 @@ fn station_again<'l>(readings: &SurveyReadings<'l>, closure: &StationReading) ->
     if readings.survey.angles.is_some() {
         return step_again(readings.survey, closure);
     }
-    let at = readings.stations.binary_search_by_key(&closure.position, |it| it.row.position).ok()?;
-    length_again(readings, readings.stations[at].row, readings.stations[at].value, closure)
+    let before = readings.at(closure.position)?;
+    length_again(readings, before.row, before.value, closure)
 }
 
 /// The same of a station that is there no more: against the mean of all its rows.

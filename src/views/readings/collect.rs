@@ -512,8 +512,7 @@ impl<'l> ReadingCollector<'l, '_> {
         let tied = states.find(|state| state.records().contains(&index));
         let own = tied.and_then(|_| SurveyReadings::for_record(self.ledger, index));
         let holds = |readings: &SurveyReadings, row: &StationReading| {
-            let at = readings.stations.binary_search_by_key(&row.position, |it| it.row.position);
-            at.is_ok_and(|at| readings.stations[at].record == index)
+            readings.at(row.position).is_some_and(|station| station.record == index)
         };
         let read_again = |row: &StationReading| {
             let both = own.as_ref().zip(tied);
