@@ -19,6 +19,7 @@ mod lacking;
 pub(crate) mod leaf_implausible;
 mod local;
 mod local_proven;
+mod proven;
 mod range_proven;
 pub(crate) mod shim_at_widest;
 pub(crate) mod shim_leaves;

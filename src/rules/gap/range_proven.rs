@@ -1,18 +1,17 @@
 //! Whether the range of a gap or a height is proven to be inside its limit: shared by the two rules that ask.
 
-use crate::calc::uncertainty::{Proof, ValueLimits, judge};
-use crate::facts::proof;
+use crate::calc::exact::Ratio;
+use crate::facts::proof::GaugeCertainty;
 use crate::facts::range_proof::{SurePair, widest_pair};
 use crate::finding::{Finding, Measure};
 use crate::language::rulebook::InForce;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{
-    ProofError, Sure, certainties, grade, proven_up_to, resting_on, unscattered, verdict as in_the_end,
-};
+use crate::rules::unproven::verdict as in_the_end;
 use crate::rules::{Case, Findings, Verdict};
 
-use super::reading::{SurveyReadings, length, subject};
+use super::proven::ProofAsked;
+use super::reading::{SurveyReadings, length};
 
 /// What is asked of a range.
 pub(super) struct RangeAsked<'a> {
@@ -39,6 +38,16 @@ pub(super) fn proven(
     mut verdict: Verdict,
     findings: &mut Findings,
 ) -> Verdict {
+    let proof = ProofAsked {
+        id,
+        kind: ask.kind,
+        most: ask.most,
+        limit: ask.limit,
+        required: ask.required,
+        of: "the",
+        basis: GaugeCertainty::basis,
+        untold: None,
+    };
     for record in surveys {
         let Some(readings) = case.state(record).and_then(|readings| case.still_standing(id, readings)) else {
             continue;
@@ -52,57 +61,27 @@ pub(super) fn proven(
             verdict = verdict.and(Verdict::Awaits("the range is not within its limit"));
             continue;
         }
-        let sure = match certainties(case, &readings) {
-            Ok(sure) => sure,
-            Err(untold) => {
-                verdict = verdict.and(cannot_tell(case, findings, id, ask, record, untold));
-                continue;
-            }
+        let least_sure = || {
+            let pair = widest_pair(case, &readings, case.rulebook)?;
+            Some((Ratio::whole(pair.difference.nm().into()), pair.uncertainty, pair))
         };
-        let Some(pair) = widest_pair(case, &readings, case.rulebook) else { continue };
-        let judged = judge(pair.difference.nm(), ValueLimits::at_most(ask.most.nm()), pair.guard);
-        if judged.proof != Proof::Inside {
-            verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
-            let limit = proven_up_to(&ask.limit, ask.most, pair.guard);
-            findings.add(unproven(case, findings, id, ask, &pair, &sure).limit(limit));
-        } else if let Some(untold) = sure.iter().find_map(|sure| unscattered(*sure, ask.required)) {
-            verdict = verdict.and(cannot_tell(case, findings, id, ask, record, untold));
-        }
+        let tell = |findings: &Findings, pair: SurePair, guard: &str| unproven(case, findings, id, ask, &pair, guard);
+        let judged = proof.judge(case, findings, (record, &readings), least_sure, tell);
+        verdict = judged.into_iter().fold(verdict, Verdict::and);
     }
     in_the_end(ask.required, verdict)
 }
 
-fn cannot_tell(
-    case: &Case,
-    findings: &mut Findings,
-    id: RailId,
-    ask: &RangeAsked,
-    record: usize,
-    untold: ProofError,
-) -> Verdict {
-    if ask.required {
-        let address = case.machine.rail_address(id);
-        let what = format!("the {} of {address} is proven", subject(ask.kind));
-        let finding = untold.finding(case, findings, address, record, &what).limit(ask.limit);
-        findings.add(finding);
-    }
-    Verdict::NotJudged(untold.lacking())
-}
-
-fn unproven(case: &Case, findings: &Findings, id: RailId, ask: &RangeAsked, pair: &SurePair, sure: &[Sure]) -> Finding {
+fn unproven(case: &Case, findings: &Findings, id: RailId, ask: &RangeAsked, pair: &SurePair, guard: &str) -> Finding {
     let (less, more) = (pair.less.row, pair.more.row);
-    let (_, width) = proof::guard(case.rulebook, pair.uncertainty);
-    let mut finding = findings
+    findings
         .finding(
             case.machine.rail_address(id),
             less.place,
-            format!("{} by {}: inside its limit, and not proven so ({width})", ask.varies, pair.difference),
+            format!("{} by {}: inside its limit, and not proven so ({guard})", ask.varies, pair.difference),
         )
         .here(ask.ends[0])
         .also(more.place, ask.ends[1])
         .found(Measure::too_large(pair.difference))
-        .next(format!("read {} and {} again, a few times each, or with a finer gauge", less.name, more.name));
-    finding = resting_on(finding, sure, |certainty| certainty.basis(pair.uncertainty));
-    finding.grade = grade(ask.required);
-    finding
+        .next(format!("read {} and {} again, a few times each, or with a finer gauge", less.name, more.name))
 }

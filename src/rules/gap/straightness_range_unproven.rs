@@ -2,18 +2,17 @@
 
 use crate::calc::exact::Ratio;
 use crate::calc::straightness::{Zone, minimum_zone};
-use crate::facts::proof::{self, ProvenQuantity};
+use crate::facts::proof::{GaugeCertainty, ProvenQuantity};
 use crate::facts::survey_doubt;
 use crate::finding::{Finding, Grade, Measure, RuleName};
 use crate::language::rulebook::LimitName;
 use crate::ledger::{RailId, SurveyKind};
 use crate::quantity::Length;
-use crate::rules::unproven::{
-    ProofError, certainties, grade, proven_up_to, resting_on, unscattered, verdict as in_the_end,
-};
+use crate::rules::unproven::verdict as in_the_end;
 use crate::rules::{About, Case, Check, Cure, Findings, Ground, ReadingKind, Rule, RuleGroup, Verdict};
 
 use super::CurrentSurveys;
+use super::proven::ProofAsked;
 use super::reading::{ReadStation, SurveyReadings, length};
 
 pub(crate) static RULE: Rule = Rule {
@@ -53,6 +52,16 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
         return Verdict::NotRequired;
     };
     let required = case.must_prove(ProvenQuantity::Straightness);
+    let proof = ProofAsked {
+        id,
+        kind: SurveyKind::Straightness,
+        most,
+        limit,
+        required,
+        of: "the",
+        basis: GaugeCertainty::basis_of_zone,
+        untold: None,
+    };
     let latest = case.planes(id, SurveyKind::Straightness).iter().filter_map(CurrentSurveys::latest);
     let shown = latest.filter_map(|record| case.state(record)).map(|of| case.survey_shown(id, of).into());
     let mut verdict = shown.reduce(Verdict::and).unwrap_or(Verdict::Awaits("no straightness survey"));
@@ -67,38 +76,12 @@ fn check(case: &Case, id: RailId, findings: &mut Findings) -> Verdict {
             verdict = verdict.and(Verdict::Awaits("the rail is not straight within its limit"));
             continue;
         }
-        let sure = match certainties(case, &readings) {
-            Ok(sure) => sure,
-            Err(untold) => {
-                verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
-                if required {
-                    findings.add(cannot_tell(case, findings, id, record, untold).limit(limit));
-                }
-                continue;
-            }
-        };
-        let Some(uncertainty) = survey_doubt::of_zone(case, case.rulebook, &readings, &zone.zone) else { continue };
-        let guard = proof::band(case.rulebook, uncertainty);
-        if zone.width > Ratio::whole((most.nm() - guard.width()).into()) {
-            verdict = verdict.and(Verdict::Awaits("no reading is sure enough to prove it"));
-            let (_, width) = proof::guard(case.rulebook, uncertainty);
-            let finding =
-                unproven(case, findings, id, &readings, &zone, &width).limit(proven_up_to(&limit, most, guard));
-            let mut finding = resting_on(finding, &sure, |certainty| certainty.basis_of_zone(uncertainty));
-            finding.grade = grade(required);
-            findings.add(finding);
-        } else if let Some(untold) = sure.iter().find_map(|sure| unscattered(*sure, required)) {
-            verdict = verdict.and(Verdict::NotJudged(untold.lacking()));
-            findings.add(cannot_tell(case, findings, id, record, untold).limit(limit));
-        }
+        let least_sure = || Some((zone.width, survey_doubt::of_zone(case, case.rulebook, &readings, &zone.zone)?, ()));
+        let tell = |findings: &Findings, (), guard: &str| unproven(case, findings, id, &readings, &zone, guard);
+        let judged = proof.judge(case, findings, (record, &readings), least_sure, tell);
+        verdict = judged.into_iter().fold(verdict, Verdict::and);
     }
     in_the_end(required, verdict)
-}
-
-fn cannot_tell(case: &Case, findings: &Findings, id: RailId, record: usize, untold: ProofError) -> Finding {
-    let address = case.machine.rail_address(id);
-    let what = format!("the straightness of {address} is proven");
-    untold.finding(case, findings, address, record, &what)
 }
 
 /// A minimum zone with the stations that carry it, the one farthest from its line first.
@@ -124,7 +107,7 @@ fn unproven(
     id: RailId,
     readings: &SurveyReadings,
     zone: &ReadZone,
-    width: &str,
+    guard: &str,
 ) -> Finding {
     let [far, from, to] = zone.contacts.map(|station| station.row);
     let straight = length(zone.width);
@@ -132,7 +115,7 @@ fn unproven(
         .finding(
             case.machine.rail_address(id),
             far.place,
-            format!("the rail is straight within {straight}: inside its limit, and not proven so ({width})"),
+            format!("the rail is straight within {straight}: inside its limit, and not proven so ({guard})"),
         )
         .here("farthest from the line")
         .also(from.place, "the line runs through this place")
